@@ -1,0 +1,13 @@
+import { fileURLToPath } from 'node:url';
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    root: fileURLToPath(new URL('..', import.meta.url)),
+    include: ['test/**/*.test.ts', 'test/**/*.test.tsx'],
+    reporters: ['default', fileURLToPath(new URL('./check/count-reporter.ts', import.meta.url))],
+    pool: 'forks',
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+  },
+});
