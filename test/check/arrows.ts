@@ -3,11 +3,11 @@
  * modules than there are files: a checker that sees nothing also complains of nothing.
  */
 import { execFileSync } from 'node:child_process';
-import { readdirSync } from 'node:fs';
+import { existsSync, readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
-const folders = ['server', 'web', 'test'];
+const folders = ['server', 'web', 'test'].filter((folder) => existsSync(`${root}/${folder}`));
 const onDisk = folders.flatMap((folder) =>
   readdirSync(`${root}/${folder}`, { recursive: true, encoding: 'utf8' })
     .filter((file) => /\.tsx?$/.test(file) && !file.endsWith('.d.ts') && !file.includes('node_modules'))
