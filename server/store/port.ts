@@ -1,0 +1,284 @@
+import type { PlaceHours } from '../analysis/place-hours.ts';
+import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
+import type { Quantity } from '../physics/quantities.ts';
+
+/**
+ * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
+ * within a dwelling, and every key leads with the dwelling. Methods reject with {@link StoreError}; a wrong argument is
+ * a RangeError.
+ */
+export type Store = DwellingStore & ReadingStore & HourStore & QuarantineStore & { close(): Promise<void> };
+
+/** Simple dimensions from which the section is drawn, mm and degrees. */
+export interface SectionDimensions {
+  readonly pitchDeg: number;
+  readonly slopeLengthMm: number;
+  readonly roomHeightMm: number;
+  readonly liningThicknessMm: number;
+  readonly loftInsulationMm: number;
+  readonly eavesGapMm: number;
+}
+
+export interface Dwelling {
+  readonly id: number;
+  /** the dwelling's name in topics and addresses: lower-case letters, digits and hyphens */
+  readonly slug: string;
+  readonly name: string;
+  /** IANA time zone */
+  readonly zone: string;
+  readonly section: SectionDimensions;
+}
+
+export interface Place {
+  readonly id: number;
+  readonly dwellingId: number;
+  readonly name: string;
+  readonly kind: PlaceKind;
+  /** the room air a surface faces; null: the dwelling's first room air */
+  readonly facesPlaceId: number | null;
+}
+
+export interface Sensor {
+  readonly id: number;
+  readonly dwellingId: number;
+  /** last part of its topic, or its import name */
+  readonly key: string;
+  readonly name: string;
+  /** chip or device type as the user names it, for its data-sheet accuracy */
+  readonly model: string | null;
+}
+
+/** A sensor stands at a place from a time (inclusive) to a time (exclusive; null: still there). */
+export interface Placement {
+  readonly id: number;
+  readonly dwellingId: number;
+  readonly sensorId: number;
+  readonly placeId: number;
+  readonly from: number;
+  readonly to: number | null;
+}
+
+export interface Series {
+  readonly id: number;
+  readonly dwellingId: number;
+  readonly sensorId: number;
+  readonly quantity: Quantity;
+  /** seconds between readings, learned from the first ones or set by the user; null: not known yet */
+  readonly intervalSeconds: number | null;
+}
+
+export interface Phase {
+  readonly id: number;
+  readonly dwellingId: number;
+  readonly kind: PhaseKind;
+  readonly name: string;
+  readonly from: number;
+  /** exclusive; null: still running */
+  readonly to: number | null;
+}
+
+export interface DiaryEntry {
+  readonly id: number;
+  readonly dwellingId: number;
+  readonly time: number;
+  readonly kind: string;
+  readonly text: string;
+}
+
+export type New<T extends { id: number }> = Omit<T, 'id'>;
+export type Change<T extends { id: number; dwellingId: number }> = Partial<Omit<T, 'id' | 'dwellingId'>>;
+
+export interface DwellingStore {
+  dwellings(): Promise<Dwelling[]>;
+  addDwelling(dwelling: New<Dwelling>): Promise<Dwelling>;
+  changeDwelling(id: number, change: Partial<New<Dwelling>>): Promise<Dwelling>;
+
+  places(dwellingId: number): Promise<Place[]>;
+  addPlace(place: New<Place>): Promise<Place>;
+  changePlace(dwellingId: number, id: number, change: Change<Place>): Promise<Place>;
+
+  sensors(dwellingId: number): Promise<Sensor[]>;
+  /** Finds the sensor of that key or makes one. */
+  ensureSensor(dwellingId: number, key: string): Promise<Sensor>;
+  changeSensor(dwellingId: number, id: number, change: Change<Sensor>): Promise<Sensor>;
+
+  placements(dwellingId: number): Promise<Placement[]>;
+  /**
+   * Stands a sensor at a place from a time on; the placement that runs then ends there, and one that begins later
+   * bounds the new one. `placeId` null takes the sensor away.
+   */
+  placeSensor(dwellingId: number, sensorId: number, placeId: number | null, from: number): Promise<void>;
+
+  series(dwellingId: number): Promise<Series[]>;
+  setInterval(dwellingId: number, seriesId: number, intervalSeconds: number | null): Promise<void>;
+
+  phases(dwellingId: number): Promise<Phase[]>;
+  addPhase(phase: New<Phase>): Promise<Phase>;
+  changePhase(dwellingId: number, id: number, change: Change<Phase>): Promise<Phase>;
+  removePhase(dwellingId: number, id: number): Promise<void>;
+
+  diary(dwellingId: number): Promise<DiaryEntry[]>;
+  addDiaryEntry(entry: New<DiaryEntry>): Promise<DiaryEntry>;
+  changeDiaryEntry(dwellingId: number, id: number, change: Change<DiaryEntry>): Promise<DiaryEntry>;
+  removeDiaryEntry(dwellingId: number, id: number): Promise<void>;
+}
+
+export interface IncomingReading {
+  readonly dwellingId: number;
+  readonly sensorKey: string;
+  readonly quantity: Quantity;
+  readonly time: number;
+  readonly value: number;
+}
+
+/** A message that could not be understood, kept as it came. */
+export interface QuarantinedMessage {
+  readonly receivedAt: number;
+  /** 'mqtt', 'http' or 'import' */
+  readonly source: string;
+  readonly topic: string;
+  readonly payload: Uint8Array;
+  readonly code: string;
+  readonly message: string;
+}
+
+/** What one commit writes: all of it, or nothing. */
+export interface Batch {
+  readonly receivedAt: number;
+  readonly readings: readonly IncomingReading[];
+  readonly quarantined: readonly QuarantinedMessage[];
+}
+
+export interface AppendOutcome {
+  readonly stored: number;
+  /** the same reading again */
+  readonly repeated: number;
+  /** another value for an instant that has one: kept aside for the user to see */
+  readonly conflicting: number;
+}
+
+/** One series as columns, in time order. */
+export interface SeriesColumns {
+  readonly seriesId: number;
+  readonly sensorId: number;
+  readonly quantity: Quantity;
+  readonly intervalSeconds: number | null;
+  readonly times: Float64Array;
+  readonly values: Float64Array;
+}
+
+export interface LastReading {
+  readonly seriesId: number;
+  readonly time: number;
+  readonly value: number;
+}
+
+export interface Conflict {
+  readonly seriesId: number;
+  readonly time: number;
+  readonly keptValue: number;
+  readonly otherValue: number;
+  readonly receivedAt: number;
+}
+
+export interface ReadingStore {
+  /** Writes a batch in one durable transaction and marks the hours it touches as stale. Unknown sensors are made. */
+  append(batch: Batch): Promise<AppendOutcome>;
+  /** Readings with `from <= time < to` of a dwelling, a column pair per series that has any. */
+  seriesColumns(dwellingId: number, from: number, to: number): Promise<SeriesColumns[]>;
+  /** Readings of one series, oldest first. */
+  readings(dwellingId: number, seriesId: number, from: number, to: number, limit: number): Promise<LastReading[]>;
+  lastReadings(dwellingId: number): Promise<LastReading[]>;
+  countReadings(dwellingId: number): Promise<number>;
+  conflicts(dwellingId: number, limit: number): Promise<Conflict[]>;
+}
+
+export interface QuarantineRow extends QuarantinedMessage {
+  readonly id: number;
+}
+
+/** The last message of a topic in quarantine, and how many there are with that reason. */
+export interface QuarantineGroup {
+  readonly topic: string;
+  readonly code: string;
+  readonly message: string;
+  readonly count: number;
+  readonly firstAt: number;
+  readonly lastAt: number;
+  readonly lastPayload: Uint8Array;
+}
+
+export interface QuarantineStore {
+  quarantineGroups(limit: number): Promise<QuarantineGroup[]>;
+  quarantined(topic: string, limit: number): Promise<QuarantineRow[]>;
+  countQuarantined(): Promise<number>;
+}
+
+/** What is known of a place in one UTC hour. null: not known. */
+export interface HourRecord {
+  readonly placeId: number;
+  /** UTC milliseconds, a whole hour */
+  readonly hour: number;
+  readonly temperatureMean: number | null;
+  readonly temperatureMin: number | null;
+  readonly temperatureMax: number | null;
+  readonly temperatureCount: number;
+  /** share of the hour that readings speak for, 0 to 1 */
+  readonly temperatureCoverage: number;
+  readonly humidityMean: number | null;
+  readonly humidityMin: number | null;
+  readonly humidityMax: number | null;
+  readonly humidityCount: number;
+  readonly humidityCoverage: number;
+  /** humidity readings over 100 % that were counted as 100 */
+  readonly humidityClamped: number;
+  readonly vapourPressure: number | null;
+  readonly dewPoint: number | null;
+  readonly marginMean: number | null;
+  readonly marginMin: number | null;
+  readonly surfaceHumidityMean: number | null;
+  readonly surfaceHumidityMax: number | null;
+  readonly factorOutdoor: number | null;
+  readonly factorLoft: number | null;
+  readonly riskHour: boolean | null;
+  readonly condensationHour: boolean | null;
+  readonly timberMoisture: number | null;
+  readonly co2: number | null;
+  readonly battery: number | null;
+}
+
+/** An hour whose records no longer match the readings. `mark` changes when it becomes stale again. */
+export interface StaleHour {
+  readonly dwellingId: number;
+  readonly hour: number;
+  readonly mark: number;
+}
+
+export interface HourStore {
+  /** Up to `limit` stale hours of one dwelling, in order of time; empty when nothing is stale. */
+  staleHours(limit: number): Promise<StaleHour[]>;
+  /**
+   * Puts `records` in the place of all records of these hours and clears the marks that have not changed since.
+   * One transaction.
+   */
+  replaceHours(dwellingId: number, hours: readonly StaleHour[], records: readonly HourRecord[]): Promise<void>;
+  /** Deletes every hour record of the dwelling and marks every hour that has readings as stale. */
+  discardHours(dwellingId: number): Promise<void>;
+  hourRecords(dwellingId: number, placeId: number, from: number, to: number): Promise<HourRecord[]>;
+  /** Columns over the whole hours of `[from, to)`; hours with too little coverage are NaN. */
+  placeHours(dwellingId: number, placeId: number, from: number, to: number): Promise<PlaceHours>;
+  /** First and last hour with a record, or null. */
+  hourSpan(dwellingId: number): Promise<{ first: number; last: number } | null>;
+}
+
+export type StoreFault = 'not-found' | 'already-there' | 'newer-schema' | 'full' | 'read-only' | 'busy' | 'failed';
+
+/** The store could not do what was asked. `fault` says why. */
+export class StoreError extends Error {
+  readonly fault: StoreFault;
+  constructor(fault: StoreFault, message: string, cause?: unknown) {
+    super(message, { cause });
+    this.name = 'StoreError';
+    this.fault = fault;
+  }
+}
