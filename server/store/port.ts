@@ -1,3 +1,4 @@
+import type { HourRecord } from '../analysis/hour-record.ts';
 import type { PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
@@ -212,39 +213,6 @@ export interface QuarantineStore {
   quarantineGroups(limit: number): Promise<QuarantineGroup[]>;
   quarantined(topic: string, limit: number): Promise<QuarantineRow[]>;
   countQuarantined(): Promise<number>;
-}
-
-/** What is known of a place in one UTC hour. null: not known. */
-export interface HourRecord {
-  readonly placeId: number;
-  /** UTC milliseconds, a whole hour */
-  readonly hour: number;
-  readonly temperatureMean: number | null;
-  readonly temperatureMin: number | null;
-  readonly temperatureMax: number | null;
-  readonly temperatureCount: number;
-  /** share of the hour that readings speak for, 0 to 1 */
-  readonly temperatureCoverage: number;
-  readonly humidityMean: number | null;
-  readonly humidityMin: number | null;
-  readonly humidityMax: number | null;
-  readonly humidityCount: number;
-  readonly humidityCoverage: number;
-  /** humidity readings over 100 % that were counted as 100 */
-  readonly humidityClamped: number;
-  readonly vapourPressure: number | null;
-  readonly dewPoint: number | null;
-  readonly marginMean: number | null;
-  readonly marginMin: number | null;
-  readonly surfaceHumidityMean: number | null;
-  readonly surfaceHumidityMax: number | null;
-  readonly factorOutdoor: number | null;
-  readonly factorLoft: number | null;
-  readonly riskHour: boolean | null;
-  readonly condensationHour: boolean | null;
-  readonly timberMoisture: number | null;
-  readonly co2: number | null;
-  readonly battery: number | null;
 }
 
 /** An hour whose records no longer match the readings. `mark` changes when it becomes stale again. */
