@@ -1,0 +1,95 @@
+import { z } from 'zod';
+import { instant, name, phaseKind, placeId, placeKind, quantity, sentInstant, slug } from './values.ts';
+
+export const section = z
+  .object({
+    pitchDeg: z.number().min(5).max(85).meta({ description: 'slope of the roof from the horizontal, degrees' }),
+    slopeLengthMm: z.number().min(200).max(10_000).meta({ description: 'sloping ceiling, along the slope, mm' }),
+    roomHeightMm: z.number().min(1500).max(6000).meta({ description: 'floor to flat ceiling, mm' }),
+    liningThicknessMm: z.number().min(0).max(400).meta({ description: 'lining, foam and board together, mm; 0: none' }),
+    loftInsulationMm: z.number().min(0).max(1000).meta({ description: 'insulation on the flat ceiling, mm' }),
+    eavesGapMm: z.number().min(0).max(500).meta({ description: 'air gap kept open at the eaves, mm' }),
+  })
+  .meta({ id: 'Section', description: 'simple dimensions from which the section is drawn' });
+
+export const dwelling = z
+  .object({ slug, name, zone: z.string().meta({ description: 'IANA time zone' }), section })
+  .meta({ id: 'Dwelling' });
+export const newDwelling = dwelling;
+export const dwellingChange = z.strictObject({ name, zone: z.string(), section }).partial();
+
+export const place = z
+  .object({
+    id: placeId,
+    name,
+    kind: placeKind,
+    facesPlaceId: placeId.nullable().meta({ description: "the room air a surface faces; null: the dwelling's first" }),
+  })
+  .meta({ id: 'Place' });
+export const newPlace = z.strictObject({ name, kind: placeKind, facesPlaceId: placeId.nullable().default(null) });
+export const placeChange = z.strictObject({ name, kind: placeKind, facesPlaceId: placeId.nullable() }).partial();
+
+export const phase = z
+  .object({
+    id: z.int(),
+    kind: phaseKind,
+    name,
+    from: instant,
+    to: instant.nullable().meta({ description: 'exclusive end; null: still running' }),
+  })
+  .meta({ id: 'Phase', description: 'a named span of the story' });
+export const newPhase = z.strictObject({ kind: phaseKind, name, from: sentInstant, to: sentInstant.nullable() });
+export const phaseChange = newPhase.partial();
+
+export const diaryEntry = z
+  .object({ id: z.int(), time: instant, kind: z.string(), text: z.string() })
+  .meta({ id: 'DiaryEntry' });
+export const newDiaryEntry = z.strictObject({
+  time: sentInstant,
+  kind: z.string().trim().min(1).max(40),
+  text: z.string().trim().min(1).max(4000),
+});
+export const diaryEntryChange = newDiaryEntry.partial();
+
+export const sensorHealth = z
+  .object({
+    state: z.enum(['heard', 'late', 'silent', 'never-heard']),
+    words: z.string().meta({ description: 'the state as a sentence' }),
+  })
+  .meta({ id: 'SensorHealth' });
+
+export const sensor = z
+  .object({
+    id: z.int(),
+    key: z.string().meta({ description: 'last part of its topic, or its import name' }),
+    name,
+    model: z.string().nullable(),
+    placements: z.array(
+      z
+        .object({ placeId, placeName: name, from: instant, to: instant.nullable() })
+        .meta({ description: 'oldest first' }),
+    ),
+    series: z.array(
+      z.object({
+        quantity,
+        unit: z.string(),
+        intervalSeconds: z.number().nullable().meta({ description: 'usual spacing of readings; null: not known yet' }),
+        last: z.object({ time: instant, value: z.number() }).nullable(),
+      }),
+    ),
+    health: sensorHealth,
+  })
+  .meta({ id: 'Sensor' });
+export const sensorChange = z.strictObject({ name, model: z.string().trim().max(60).nullable() }).partial();
+export const newPlacement = z.strictObject({
+  placeId: placeId.nullable().meta({ description: 'null takes the sensor away' }),
+  from: sentInstant,
+});
+
+export type Section = z.infer<typeof section>;
+export type Dwelling = z.infer<typeof dwelling>;
+export type Place = z.infer<typeof place>;
+export type Phase = z.infer<typeof phase>;
+export type NewPhase = z.input<typeof newPhase>;
+export type DiaryEntry = z.infer<typeof diaryEntry>;
+export type Sensor = z.infer<typeof sensor>;

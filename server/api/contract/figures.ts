@@ -1,0 +1,166 @@
+import { z } from 'zod';
+import { instant, measured, placeId, placeKind } from './values.ts';
+
+/** How a place is doing. `tone` says how loud to say it; the words carry the meaning. */
+export const placeState = z
+  .object({
+    code: z.enum(['clear', 'close', 'risk', 'condensing', 'dry', 'damp', 'wet', 'as-measured', 'stale', 'no-reading']),
+    tone: z.enum(['quiet', 'watch', 'act', 'unknown']),
+    words: z.string(),
+  })
+  .meta({ id: 'PlaceState' });
+
+export const placeNow = z
+  .object({
+    placeId,
+    name: z.string(),
+    kind: placeKind,
+    at: instant.nullable().meta({ description: 'time of the latest temperature; null: none yet' }),
+    state: placeState,
+    temperature: measured.nullable().meta({ description: '°C' }),
+    humidity: measured.nullable().meta({ description: 'relative humidity over liquid water, %' }),
+    dewPoint: measured
+      .nullable()
+      .meta({ description: "°C; of the place's own air, or of the room air a surface faces" }),
+    margin: measured.nullable().meta({ description: 'dew-point margin, K' }),
+    surfaceHumidity: measured.nullable().meta({ description: 'relative humidity at the surface, %' }),
+    vapourExcess: measured.nullable().meta({ description: 'vapour pressure over outdoors, Pa; rooms and lofts' }),
+    timberMoisture: measured.nullable().meta({ description: '% of dry mass' }),
+  })
+  .meta({ id: 'PlaceNow' });
+
+export const now = z
+  .object({
+    time: instant,
+    headline: z.string().meta({ description: 'one plain sentence' }),
+    detail: z.string().meta({ description: 'what it rests on' }),
+    places: z.array(placeNow),
+    heard: z.object({ sensors: z.int(), heard: z.int(), lastReading: instant.nullable() }),
+  })
+  .meta({ id: 'Now' });
+
+export const hourColumnNames = [
+  'temperature',
+  'humidity',
+  'vapourPressure',
+  'dewPoint',
+  'margin',
+  'marginMin',
+  'surfaceHumidity',
+  'factorOutdoor',
+  'factorLoft',
+  'riskHour',
+  'condensationHour',
+  'timberMoisture',
+  'co2',
+  'battery',
+  'coverage',
+] as const;
+export const hourColumnName = z.enum(hourColumnNames);
+
+const column = z.array(z.number().nullable());
+
+export const hourColumns = z
+  .object({
+    placeId,
+    start: instant,
+    hours: z.int(),
+    columns: z.partialRecord(hourColumnName, column).meta({
+      description:
+        'one entry per UTC hour from start; null: not known or too little coverage. temperature, dewPoint °C; humidity, surfaceHumidity, timberMoisture %; vapourPressure Pa; margin K; co2 ppm; battery V; riskHour, condensationHour 1 or 0; coverage 0 to 1',
+    }),
+  })
+  .meta({ id: 'HourColumns' });
+
+export const winter = z
+  .object({
+    name: z.string().meta({ description: 'e.g. 2025/26: 1 October to 30 September, local time' }),
+    start: instant,
+    cumulativeRiskHours: column.meta({
+      description:
+        'risk hours so far at the end of each local day since 1 October; null on days without a valid hour after the last one',
+    }),
+    validHours: z.int(),
+    riskHours: z.int(),
+    condensationHours: z.int(),
+    condensationNights: z.int(),
+  })
+  .meta({ id: 'Winter' });
+
+export const winters = z
+  .object({
+    placeId,
+    criterion: z.string().meta({ description: 'what makes a risk hour, in words' }),
+    winters: z.array(winter),
+  })
+  .meta({ id: 'Winters' });
+
+export const quarantineGroup = z
+  .object({
+    topic: z.string(),
+    code: z.string(),
+    message: z.string().meta({ description: 'why, and what to do' }),
+    count: z.int(),
+    firstAt: instant,
+    lastAt: instant,
+    lastPayload: z.string().meta({ description: 'the last message as text, at most 4,096 characters of it' }),
+  })
+  .meta({ id: 'QuarantineGroup' });
+
+export const quarantine = z
+  .object({ total: z.int(), groups: z.array(quarantineGroup) })
+  .meta({ id: 'Quarantine', description: 'messages that were not understood, kept as they came' });
+
+export const conflict = z
+  .object({
+    sensorKey: z.string(),
+    quantity: z.string(),
+    time: instant,
+    keptValue: z.number(),
+    otherValue: z.number(),
+    receivedAt: instant,
+  })
+  .meta({ id: 'Conflict', description: 'two values for one instant: the first is in use, the other is kept here' });
+
+export const receipt = z
+  .object({
+    stored: z.int(),
+    repeated: z.int(),
+    conflicting: z.int(),
+    quarantined: z.int(),
+    reasons: z.array(z.object({ code: z.string(), message: z.string() })),
+  })
+  .meta({ id: 'Receipt', description: 'what became of what was sent; written to disk before this was answered' });
+
+export const health = z
+  .object({
+    status: z.enum(['ok', 'degraded']),
+    version: z.string(),
+    reasons: z.array(z.string()),
+    broker: z.object({ kind: z.enum(['embedded', 'external']), address: z.string(), connected: z.boolean() }),
+  })
+  .meta({ id: 'Health' });
+
+export const problem = z
+  .object({
+    type: z.string(),
+    title: z.string(),
+    status: z.int(),
+    detail: z.string().optional(),
+    code: z.string(),
+    errors: z.array(z.object({ pointer: z.string(), detail: z.string() })).optional(),
+  })
+  .meta({ id: 'Problem', description: 'Problem Details, RFC 9457' });
+
+export type PlaceState = z.infer<typeof placeState>;
+export type PlaceNow = z.infer<typeof placeNow>;
+export type Now = z.infer<typeof now>;
+export type HourColumnName = z.infer<typeof hourColumnName>;
+export type HourColumns = z.infer<typeof hourColumns>;
+export type Winter = z.infer<typeof winter>;
+export type Winters = z.infer<typeof winters>;
+export type Quarantine = z.infer<typeof quarantine>;
+export type Conflict = z.infer<typeof conflict>;
+export type Receipt = z.infer<typeof receipt>;
+export type Health = z.infer<typeof health>;
+export type Problem = z.infer<typeof problem>;

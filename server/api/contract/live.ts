@@ -1,0 +1,12 @@
+import { z } from 'zod';
+import { instant, quantity } from './values.ts';
+
+/** Server-sent events of a dwelling: the event's name and its JSON data. */
+export const liveEvents = {
+  reading: z.object({ sensorKey: z.string(), quantity, time: instant, value: z.number() }),
+  hours: z.object({ from: instant, to: instant }).meta({ description: 'hour records of this span were rebuilt' }),
+  story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
+} as const;
+
+export type LiveEventName = keyof typeof liveEvents;
+export type LiveEvent = { [N in LiveEventName]: { name: N; data: z.infer<(typeof liveEvents)[N]> } }[LiveEventName];

@@ -1,0 +1,230 @@
+import { z } from 'zod';
+import * as d from './dwelling.ts';
+import * as f from './figures.ts';
+import { placeId, sentInstant, slug } from './values.ts';
+
+/** One operation of the API: what it takes, what it gives. The router and the OpenAPI document are both made from it. */
+export interface Operation {
+  readonly method: 'get' | 'post' | 'patch' | 'delete';
+  /** path under /api/v1, parameters as :name */
+  readonly path: string;
+  readonly summary: string;
+  readonly params?: z.ZodObject;
+  readonly query?: z.ZodObject;
+  readonly body?: z.ZodType;
+  /** null: answers 204 with nothing */
+  readonly response: z.ZodType | null;
+  readonly status?: 201;
+}
+
+const inDwelling = z.object({ dwelling: slug });
+const numbered = z.object({ dwelling: slug, id: z.coerce.number().int().positive() });
+const span = { from: sentInstant.optional(), to: sentInstant.optional() };
+
+export const operations = {
+  listDwellings: { method: 'get', path: '/dwellings', summary: 'All dwellings', response: z.array(d.dwelling) },
+  addDwelling: {
+    method: 'post',
+    path: '/dwellings',
+    summary: 'Add a dwelling',
+    body: d.newDwelling,
+    response: d.dwelling,
+    status: 201,
+  },
+  getDwelling: {
+    method: 'get',
+    path: '/dwellings/:dwelling',
+    summary: 'One dwelling',
+    params: inDwelling,
+    response: d.dwelling,
+  },
+  changeDwelling: {
+    method: 'patch',
+    path: '/dwellings/:dwelling',
+    summary: 'Change name, time zone or section',
+    params: inDwelling,
+    body: d.dwellingChange,
+    response: d.dwelling,
+  },
+  getNow: {
+    method: 'get',
+    path: '/dwellings/:dwelling/now',
+    summary: 'Every place with its latest values and its state in words',
+    params: inDwelling,
+    response: f.now,
+  },
+  listPlaces: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places',
+    summary: 'Places being watched',
+    params: inDwelling,
+    response: z.array(d.place),
+  },
+  addPlace: {
+    method: 'post',
+    path: '/dwellings/:dwelling/places',
+    summary: 'Add a place',
+    params: inDwelling,
+    body: d.newPlace,
+    response: d.place,
+    status: 201,
+  },
+  changePlace: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/places/:id',
+    summary: 'Change a place',
+    params: numbered,
+    body: d.placeChange,
+    response: d.place,
+  },
+  getHours: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places/:id/hours',
+    summary: 'Hour records of a place as columns',
+    params: numbered,
+    query: z.object({
+      ...span,
+      columns: z.string().optional().meta({ description: 'names of columns, comma-separated; all when left out' }),
+    }),
+    response: f.hourColumns,
+  },
+  getWinters: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places/:id/winters',
+    summary: 'Cumulative risk hours of a place, winter by winter',
+    params: numbered,
+    response: f.winters,
+  },
+  listSensors: {
+    method: 'get',
+    path: '/dwellings/:dwelling/sensors',
+    summary: 'Sensors with placements, last readings and health',
+    params: inDwelling,
+    response: z.array(d.sensor),
+  },
+  changeSensor: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/sensors/:id',
+    summary: 'Change a sensor’s name or type',
+    params: numbered,
+    body: d.sensorChange,
+    response: d.sensor,
+  },
+  placeSensor: {
+    method: 'post',
+    path: '/dwellings/:dwelling/sensors/:id/placements',
+    summary: 'Stand a sensor at a place from a time on',
+    params: numbered,
+    body: d.newPlacement,
+    response: d.sensor,
+    status: 201,
+  },
+  listPhases: {
+    method: 'get',
+    path: '/dwellings/:dwelling/phases',
+    summary: 'Phases of the story',
+    params: inDwelling,
+    response: z.array(d.phase),
+  },
+  addPhase: {
+    method: 'post',
+    path: '/dwellings/:dwelling/phases',
+    summary: 'Add a phase',
+    params: inDwelling,
+    body: d.newPhase,
+    response: d.phase,
+    status: 201,
+  },
+  changePhase: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/phases/:id',
+    summary: 'Change a phase',
+    params: numbered,
+    body: d.phaseChange,
+    response: d.phase,
+  },
+  removePhase: {
+    method: 'delete',
+    path: '/dwellings/:dwelling/phases/:id',
+    summary: 'Remove a phase',
+    params: numbered,
+    response: null,
+  },
+  listDiary: {
+    method: 'get',
+    path: '/dwellings/:dwelling/diary',
+    summary: 'Diary entries, newest first',
+    params: inDwelling,
+    response: z.array(d.diaryEntry),
+  },
+  addDiaryEntry: {
+    method: 'post',
+    path: '/dwellings/:dwelling/diary',
+    summary: 'Add a diary entry',
+    params: inDwelling,
+    body: d.newDiaryEntry,
+    response: d.diaryEntry,
+    status: 201,
+  },
+  changeDiaryEntry: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/diary/:id',
+    summary: 'Change a diary entry',
+    params: numbered,
+    body: d.diaryEntryChange,
+    response: d.diaryEntry,
+  },
+  removeDiaryEntry: {
+    method: 'delete',
+    path: '/dwellings/:dwelling/diary/:id',
+    summary: 'Remove a diary entry',
+    params: numbered,
+    response: null,
+  },
+  listConflicts: {
+    method: 'get',
+    path: '/dwellings/:dwelling/conflicts',
+    summary: 'Instants for which two values came',
+    params: inDwelling,
+    response: z.array(f.conflict),
+  },
+  listQuarantine: {
+    method: 'get',
+    path: '/quarantine',
+    summary: 'Messages that were not understood, by topic and reason',
+    response: f.quarantine,
+  },
+  sendReadings: {
+    method: 'post',
+    path: '/dwellings/:dwelling/readings/:sensor',
+    summary: 'Send the same payload as over MQTT: an object, or an array of buffered ones',
+    params: z.object({ dwelling: slug, sensor: z.string().min(1).max(100) }),
+    body: z.unknown().meta({ description: 'flat JSON object of quantities, or an array of them' }),
+    response: f.receipt,
+  },
+} as const satisfies Record<string, Operation>;
+
+export type OperationName = keyof typeof operations;
+
+/** Query of the comparison: which surface, which phases, which target. */
+export const comparisonQuery = z.object({
+  surface: z.coerce.number().pipe(placeId),
+  before: z.coerce
+    .number()
+    .int()
+    .positive()
+    .optional()
+    .meta({ description: 'phase; the first of kind before when left out' }),
+  after: z.coerce
+    .number()
+    .int()
+    .positive()
+    .optional()
+    .meta({ description: 'phase; the last of kind after when left out' }),
+  target: z.coerce
+    .number()
+    .min(0.1)
+    .max(0.99)
+    .optional()
+    .meta({ description: 'target f; 0.75 (dwellings) when left out' }),
+});
