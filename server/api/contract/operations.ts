@@ -1,7 +1,8 @@
 import { z } from 'zod';
+import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
-import { placeId, sentInstant, slug } from './values.ts';
+import { sentInstant, slug } from './values.ts';
 
 /** One operation of the API: what it takes, what it gives. The router and the OpenAPI document are both made from it. */
 export interface Operation {
@@ -94,6 +95,14 @@ export const operations = {
     summary: 'Cumulative risk hours of a place, winter by winter',
     params: numbered,
     response: f.winters,
+  },
+  getComparison: {
+    method: 'get',
+    path: '/dwellings/:dwelling/comparison',
+    summary: 'Before and after the works at one surface: verdict, figures with intervals, reasons',
+    params: inDwelling,
+    query: comparisonQuery,
+    response: comparison,
   },
   listSensors: {
     method: 'get',
@@ -205,26 +214,3 @@ export const operations = {
 } as const satisfies Record<string, Operation>;
 
 export type OperationName = keyof typeof operations;
-
-/** Query of the comparison: which surface, which phases, which target. */
-export const comparisonQuery = z.object({
-  surface: z.coerce.number().pipe(placeId),
-  before: z.coerce
-    .number()
-    .int()
-    .positive()
-    .optional()
-    .meta({ description: 'phase; the first of kind before when left out' }),
-  after: z.coerce
-    .number()
-    .int()
-    .positive()
-    .optional()
-    .meta({ description: 'phase; the last of kind after when left out' }),
-  target: z.coerce
-    .number()
-    .min(0.1)
-    .max(0.99)
-    .optional()
-    .meta({ description: 'target f; 0.75 (dwellings) when left out' }),
-});
