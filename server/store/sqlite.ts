@@ -1,0 +1,50 @@
+import type { Store } from './port.ts';
+import { connect, toStoreError } from './sqlite/database.ts';
+import { dwellingStore } from './sqlite/dwellings.ts';
+import { hourStore } from './sqlite/hours.ts';
+import { migrate } from './sqlite/migrations.ts';
+import { quarantineStore } from './sqlite/quarantine.ts';
+import { readingStore } from './sqlite/readings.ts';
+
+/**
+ * Opens the store in an SQLite file, making it or bringing its schema up to date as needed. `:memory:` keeps nothing.
+ *
+ * @throws StoreError `newer-schema` when the file was written by a newer program, `busy`, `read-only`, `full`, or
+ * `failed` when the file is not a database or cannot be opened
+ */
+export async function openSqliteStore(path: string): Promise<Store> {
+  try {
+    const db = connect(path);
+    try {
+      migrate(db);
+      return {
+        ...speakingOfStores(dwellingStore(db)),
+        ...speakingOfStores(readingStore(db)),
+        ...speakingOfStores(hourStore(db)),
+        ...speakingOfStores(quarantineStore(db)),
+        async close() {
+          db.close();
+        },
+      };
+    } catch (error) {
+      db.close();
+      throw error;
+    }
+  } catch (error) {
+    throw toStoreError(error);
+  }
+}
+
+/** The same methods, with the engine's errors turned into the port's. */
+function speakingOfStores<T extends object>(methods: T): T {
+  const wrapped = Object.entries(methods as Record<string, (...given: unknown[]) => Promise<unknown>>).map(
+    ([name, method]) => [
+      name,
+      (...given: unknown[]) =>
+        method(...given).catch((error: unknown) => {
+          throw toStoreError(error);
+        }),
+    ],
+  );
+  return Object.fromEntries(wrapped) as T;
+}

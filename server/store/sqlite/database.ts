@@ -1,0 +1,68 @@
+import Database from 'better-sqlite3';
+import { StoreError } from '../port.ts';
+
+export type Connection = Database.Database;
+
+/** Longest wait for another process's write before giving up, ms. */
+const BUSY_TIMEOUT_MS = 10_000;
+
+/**
+ * Opens the file for durable writing: a commit that has returned is on disk (WAL with synchronous FULL syncs the log at
+ * every commit).
+ */
+export function connect(path: string): Connection {
+  const db = new Database(path, { timeout: BUSY_TIMEOUT_MS });
+  try {
+    db.pragma('journal_mode = WAL');
+    db.pragma('synchronous = FULL');
+    db.pragma('foreign_keys = ON');
+    db.pragma('journal_size_limit = 67108864');
+    db.pragma('cache_size = -16384');
+    db.pragma('temp_store = MEMORY');
+    return db;
+  } catch (error) {
+    db.close();
+    throw error;
+  }
+}
+
+/** Runs `work` in one write transaction: all of it is kept, or none. */
+export function write<T>(db: Connection, work: () => T): T {
+  return db.transaction(work).immediate();
+}
+
+const explanations: [prefix: string, fault: StoreError['fault'], message: string][] = [
+  [
+    'SQLITE_FULL',
+    'full',
+    'The disk is full: nothing was written. Free some space; nothing that was acknowledged is lost.',
+  ],
+  ['SQLITE_READONLY', 'read-only', 'The database cannot be written to: check the permissions of its file and folder.'],
+  ['SQLITE_BUSY', 'busy', 'Another process has held the database for too long: stop it, or try again.'],
+  ['SQLITE_LOCKED', 'busy', 'The database is locked by another task: try again.'],
+  ['SQLITE_CORRUPT', 'failed', 'The database file is damaged: keep a copy of it and restore a backup.'],
+  ['SQLITE_NOTADB', 'failed', 'The file is not a database of this program: check the path.'],
+  [
+    'SQLITE_CANTOPEN',
+    'failed',
+    'The database file cannot be opened: check that its folder exists and can be written to.',
+  ],
+  ['SQLITE_IOERR', 'failed', 'The disk could not be read or written: check the disk and its connection.'],
+  ['SQLITE_CONSTRAINT_UNIQUE', 'already-there', 'There is one of that name already.'],
+  ['SQLITE_CONSTRAINT_PRIMARYKEY', 'already-there', 'There is one with that key already.'],
+  ['SQLITE_CONSTRAINT_FOREIGNKEY', 'not-found', 'Something that this refers to does not exist in the dwelling.'],
+];
+
+/** The one crossing from the engine's errors to the port's. Anything that is not the engine's own passes unchanged. */
+export function toStoreError(error: unknown): unknown {
+  if (error instanceof Database.SqliteError) {
+    const known = explanations.find(([prefix]) => error.code.startsWith(prefix));
+    return known === undefined
+      ? new StoreError('failed', `The database could not do this: ${error.message}`, error)
+      : new StoreError(known[1], `${known[2]} (${error.message})`, error);
+  }
+  if (error instanceof TypeError && error.message === 'The database connection is not open') {
+    return new StoreError('failed', 'The store has been closed.', error);
+  }
+  return error;
+}

@@ -1,0 +1,307 @@
+import { phaseKinds, placeKinds } from '../../analysis/vocabulary.ts';
+import { quantities, quantityNames } from '../../physics/quantities.ts';
+import type {
+  DiaryEntry,
+  Dwelling,
+  DwellingStore,
+  New,
+  Phase,
+  Place,
+  Placement,
+  SectionDimensions,
+  Sensor,
+  Series,
+} from '../port.ts';
+import { filled, finite, oneOf, wholeTime } from './arguments.ts';
+import { type Connection, write } from './database.ts';
+import { idGiver } from './ids.ts';
+import {
+  type Columns,
+  findRow,
+  insertRow,
+  listRows,
+  merge,
+  removeRow,
+  requireDwelling,
+  selectList,
+  updateRow,
+} from './rows.ts';
+import { staleMarks } from './stale.ts';
+
+const sectionColumns: Columns<SectionDimensions> = {
+  pitchDeg: 'pitch_deg',
+  slopeLengthMm: 'slope_length_mm',
+  roomHeightMm: 'room_height_mm',
+  liningThicknessMm: 'lining_thickness_mm',
+  loftInsulationMm: 'loft_insulation_mm',
+  eavesGapMm: 'eaves_gap_mm',
+};
+type DwellingRow = Omit<Dwelling, 'section'> & SectionDimensions;
+const dwellingColumns: Columns<DwellingRow> = { id: 'id', slug: 'slug', name: 'name', zone: 'zone', ...sectionColumns };
+const keys = { id: 'id', dwellingId: 'dwelling_id' } as const;
+const placeColumns: Columns<Place> = { ...keys, name: 'name', kind: 'kind', facesPlaceId: 'faces_place_id' };
+const sensorColumns: Columns<Sensor> = { ...keys, key: 'key', name: 'name', model: 'model' };
+const placementColumns: Columns<Placement> = {
+  ...keys,
+  sensorId: 'sensor_id',
+  placeId: 'place_id',
+  from: 'from_time',
+  to: 'to_time',
+};
+const seriesColumns: Columns<Series> = {
+  ...keys,
+  sensorId: 'sensor_id',
+  quantity: `CASE quantity ${quantityNames.map((name) => `WHEN '${quantities[name].wire}' THEN '${name}'`).join(' ')} END`,
+  intervalSeconds: 'interval_seconds',
+};
+const phaseColumns: Columns<Phase> = { ...keys, kind: 'kind', name: 'name', from: 'from_time', to: 'to_time' };
+const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 'kind', text: 'text' };
+
+export function dwellingStore(db: Connection): DwellingStore {
+  const nextId = idGiver(db);
+  const stale = staleMarks(db);
+  const seriesIds = (dwellingId: number): number[] =>
+    db.prepare<[number], number>('SELECT id FROM series WHERE dwelling_id = ?').pluck().all(dwellingId);
+
+  /** Gives the row its id and keeps it. */
+  function add<T extends { id: number; dwellingId: number }>(
+    table: 'place' | 'phase' | 'diary_entry' | 'sensor' | 'placement',
+    columns: Columns<T>,
+    row: New<T>,
+  ): T {
+    return write(db, () => {
+      const { dwellingId } = row as unknown as T;
+      requireDwelling(db, dwellingId);
+      const whole = { ...row, id: nextId(dwellingId, table) } as unknown as T;
+      insertRow(db, table, columns, whole);
+      return whole;
+    });
+  }
+
+  return {
+    async dwellings() {
+      return db
+        .prepare<[], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling ORDER BY id`)
+        .all()
+        .map(toDwelling);
+    },
+
+    async addDwelling(dwelling) {
+      checkDwelling(dwelling);
+      return write(db, () => {
+        const id = db.prepare<[], number>('SELECT coalesce(max(id), 0) + 1 FROM dwelling').pluck().get()!;
+        insertRow(db, 'dwelling', dwellingColumns, toDwellingRow({ ...dwelling, id }));
+        return { ...dwelling, id };
+      });
+    },
+
+    async changeDwelling(id, change) {
+      return write(db, () => {
+        requireDwelling(db, id);
+        const row = db
+          .prepare<[number], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling WHERE id = ?`)
+          .get(id)!;
+        const changed = merge(toDwelling(row), change);
+        checkDwelling(changed);
+        const columns = Object.entries(dwellingColumns) as [keyof DwellingRow, string][];
+        const after = toDwellingRow(changed);
+        db.prepare(`UPDATE dwelling SET ${columns.map(([, column]) => `${column} = ?`).join(', ')} WHERE id = ?`).run(
+          ...columns.map(([field]) => after[field]),
+          id,
+        );
+        return changed;
+      });
+    },
+
+    async places(dwellingId) {
+      return listRows(db, 'place', placeColumns, dwellingId, 'id');
+    },
+
+    async addPlace(place) {
+      checkPlace(place);
+      return add('place', placeColumns, place);
+    },
+
+    async changePlace(dwellingId, id, change) {
+      return write(db, () => {
+        const before = findRow(db, 'place', placeColumns, dwellingId, id);
+        const after = merge(before, change);
+        checkPlace(after);
+        if (after.facesPlaceId === id) throw new RangeError(`facesPlaceId is ${id}; a place cannot face itself`);
+        updateRow(db, 'place', placeColumns, after);
+        if (after.kind !== before.kind || after.facesPlaceId !== before.facesPlaceId) {
+          // the kind of one place decides how others are judged: every hour of the dwelling may change
+          stale.markReadings(dwellingId, seriesIds(dwellingId), 0, Number.MAX_SAFE_INTEGER);
+        }
+        return after;
+      });
+    },
+
+    async sensors(dwellingId) {
+      return listRows(db, 'sensor', sensorColumns, dwellingId, 'id');
+    },
+
+    async ensureSensor(dwellingId, key) {
+      filled('key', key);
+      const found = db
+        .prepare<[number, string], Sensor>(
+          `SELECT ${selectList(sensorColumns)} FROM sensor WHERE dwelling_id = ? AND key = ?`,
+        )
+        .get(dwellingId, key);
+      return found ?? add('sensor', sensorColumns, { dwellingId, key, name: key, model: null });
+    },
+
+    async changeSensor(dwellingId, id, change) {
+      return write(db, () => {
+        const after = merge(findRow(db, 'sensor', sensorColumns, dwellingId, id), change);
+        filled('key', after.key);
+        filled('name', after.name);
+        updateRow(db, 'sensor', sensorColumns, after);
+        return after;
+      });
+    },
+
+    async placements(dwellingId) {
+      return listRows(db, 'placement', placementColumns, dwellingId, 'sensor_id, from_time');
+    },
+
+    async placeSensor(dwellingId, sensorId, placeId, from) {
+      wholeTime('from', from);
+      write(db, () => {
+        findRow(db, 'sensor', sensorColumns, dwellingId, sensorId);
+        if (placeId !== null) findRow(db, 'place', placeColumns, dwellingId, placeId);
+        const of = listRows(db, 'placement', placementColumns, dwellingId, 'from_time').filter(
+          (placement) => placement.sensorId === sensorId,
+        );
+        const running = of.find(
+          (placement) => placement.from <= from && (placement.to === null || placement.to > from),
+        );
+        const next = of.find((placement) => placement.from > from);
+        if ((running?.placeId ?? null) === placeId) return;
+        if (running !== undefined && running.from < from) {
+          updateRow(db, 'placement', placementColumns, { ...running, to: from });
+        } else if (running !== undefined) {
+          removeRow(db, 'placement', dwellingId, running.id);
+        }
+        if (placeId !== null) {
+          const to = next?.from ?? null;
+          add('placement', placementColumns, { dwellingId, sensorId, placeId, from, to });
+        }
+        const moved = db
+          .prepare<[number, number], number>('SELECT id FROM series WHERE dwelling_id = ? AND sensor_id = ?')
+          .pluck()
+          .all(dwellingId, sensorId);
+        stale.markReadings(dwellingId, moved, from, next?.from ?? Number.MAX_SAFE_INTEGER);
+      });
+    },
+
+    async series(dwellingId) {
+      return listRows(db, 'series', seriesColumns, dwellingId, 'id');
+    },
+
+    async setInterval(dwellingId, seriesId, intervalSeconds) {
+      if (intervalSeconds !== null && !(Number.isInteger(intervalSeconds) && intervalSeconds >= 1)) {
+        throw new RangeError(`intervalSeconds is ${intervalSeconds} s; it must be a whole number from 1 s on, or null`);
+      }
+      write(db, () => {
+        const series = findRow(db, 'series', seriesColumns, dwellingId, seriesId);
+        if (series.intervalSeconds === intervalSeconds) return;
+        db.prepare('UPDATE series SET interval_seconds = ? WHERE dwelling_id = ? AND id = ?').run(
+          intervalSeconds,
+          dwellingId,
+          seriesId,
+        );
+        stale.markReadings(dwellingId, [seriesId], 0, Number.MAX_SAFE_INTEGER);
+      });
+    },
+
+    async phases(dwellingId) {
+      return listRows(db, 'phase', phaseColumns, dwellingId, 'from_time, id');
+    },
+
+    async addPhase(phase) {
+      checkPhase(phase);
+      return add('phase', phaseColumns, phase);
+    },
+
+    async changePhase(dwellingId, id, change) {
+      return write(db, () => {
+        const after = merge(findRow(db, 'phase', phaseColumns, dwellingId, id), change);
+        checkPhase(after);
+        updateRow(db, 'phase', phaseColumns, after);
+        return after;
+      });
+    },
+
+    async removePhase(dwellingId, id) {
+      removeRow(db, 'phase', dwellingId, id);
+    },
+
+    async diary(dwellingId) {
+      return listRows(db, 'diary_entry', diaryColumns, dwellingId, 'time, id');
+    },
+
+    async addDiaryEntry(entry) {
+      checkDiaryEntry(entry);
+      return add('diary_entry', diaryColumns, entry);
+    },
+
+    async changeDiaryEntry(dwellingId, id, change) {
+      return write(db, () => {
+        const after = merge(findRow(db, 'diary_entry', diaryColumns, dwellingId, id), change);
+        checkDiaryEntry(after);
+        updateRow(db, 'diary_entry', diaryColumns, after);
+        return after;
+      });
+    },
+
+    async removeDiaryEntry(dwellingId, id) {
+      removeRow(db, 'diary_entry', dwellingId, id);
+    },
+  };
+}
+
+function toDwelling(row: DwellingRow): Dwelling {
+  const { id, slug, name, zone, ...section } = row;
+  return { id, slug, name, zone, section };
+}
+
+function toDwellingRow(dwelling: Dwelling): DwellingRow {
+  const { section, ...rest } = dwelling;
+  return { ...rest, ...section };
+}
+
+function checkDwelling({ slug, name, zone, section }: New<Dwelling>): void {
+  if (!/^[a-z0-9]+(-[a-z0-9]+)*$/.test(slug)) {
+    throw new RangeError(`slug is '${slug}'; it must be lower-case letters and digits, with single hyphens between`);
+  }
+  filled('name', name);
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: zone });
+  } catch (cause) {
+    throw new RangeError(`zone is '${zone}'; it must be the name of an IANA time zone`, { cause });
+  }
+  for (const field of Object.keys(sectionColumns) as (keyof SectionDimensions)[]) {
+    finite(`section.${field}`, section[field]);
+  }
+}
+
+function checkPlace({ name, kind }: New<Place>): void {
+  filled('name', name);
+  oneOf('kind', kind, placeKinds);
+}
+
+function checkPhase({ kind, name, from, to }: New<Phase>): void {
+  oneOf('kind', kind, phaseKinds);
+  filled('name', name);
+  wholeTime('from', from);
+  if (to !== null && !(wholeTime('to', to) > from)) {
+    throw new RangeError(`to is ${to} ms; it must lie after from, ${from} ms`);
+  }
+}
+
+function checkDiaryEntry({ time, kind, text }: New<DiaryEntry>): void {
+  wholeTime('time', time);
+  filled('kind', kind);
+  filled('text', text);
+}

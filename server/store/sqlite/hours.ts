@@ -1,0 +1,193 @@
+import type { HourRecord } from '../../analysis/hour-record.ts';
+import { hourSettings } from '../../analysis/hours.ts';
+import type { PlaceHours } from '../../analysis/place-hours.ts';
+import { HOUR_MS } from '../../analysis/vocabulary.ts';
+import type { HourStore, StaleHour } from '../port.ts';
+import { spanBound, wholeHour, wholeLimit } from './arguments.ts';
+import { type Connection, write } from './database.ts';
+import { type Columns, requireDwelling } from './rows.ts';
+import { staleMarks } from './stale.ts';
+
+const recordColumns: Columns<HourRecord> = {
+  placeId: 'place_id',
+  hour: 'hour',
+  temperatureMean: 'temperature_mean_c',
+  temperatureMin: 'temperature_min_c',
+  temperatureMax: 'temperature_max_c',
+  temperatureCount: 'temperature_count',
+  temperatureCoverage: 'temperature_coverage',
+  humidityMean: 'humidity_mean_pct',
+  humidityMin: 'humidity_min_pct',
+  humidityMax: 'humidity_max_pct',
+  humidityCount: 'humidity_count',
+  humidityCoverage: 'humidity_coverage',
+  humidityClamped: 'humidity_clamped',
+  vapourPressure: 'vapour_pressure_pa',
+  dewPoint: 'dew_point_c',
+  marginMean: 'margin_mean_k',
+  marginMin: 'margin_min_k',
+  surfaceHumidityMean: 'surface_humidity_mean_pct',
+  surfaceHumidityMax: 'surface_humidity_max_pct',
+  factorOutdoor: 'factor_outdoor',
+  factorLoft: 'factor_loft',
+  riskHour: 'risk_hour',
+  condensationHour: 'condensation_hour',
+  timberMoisture: 'timber_moisture_pct',
+  co2: 'co2_ppm',
+  battery: 'battery_v',
+};
+const fields = Object.keys(recordColumns) as (keyof HourRecord)[];
+const columnNames = fields.map((field) => recordColumns[field]);
+const flags: readonly (keyof HourRecord)[] = ['riskHour', 'condensationHour'];
+
+/** Whole hours of `[from, to)`, counted from 1970: the first inside, and the first after. */
+const hourBounds = (from: number, to: number): [first: number, end: number] => [
+  Math.ceil(spanBound('from', from) / HOUR_MS),
+  Math.floor(spanBound('to', to) / HOUR_MS),
+];
+
+export function hourStore(db: Connection): HourStore {
+  const stale = staleMarks(db);
+  const insert = db.prepare(
+    `INSERT INTO hour_record (dwelling_id, ${columnNames.join(', ')}) VALUES (?, ${columnNames.map(() => '?').join(', ')})`,
+  );
+  const clear = db.prepare(
+    `DELETE FROM hour_record WHERE dwelling_id = $dwelling AND hour = $hour
+       AND place_id IN (SELECT id FROM place WHERE dwelling_id = $dwelling)`,
+  );
+  const unmark = db.prepare('DELETE FROM stale_hour WHERE dwelling_id = ? AND hour = ? AND mark = ?');
+
+  return {
+    async staleHours(limit) {
+      return db
+        .prepare<[number], StaleHour>(
+          `SELECT dwelling_id AS "dwellingId", hour * ${HOUR_MS} AS hour, mark FROM stale_hour
+           WHERE dwelling_id = (SELECT min(dwelling_id) FROM stale_hour) ORDER BY hour LIMIT ?`,
+        )
+        .all(wholeLimit(limit));
+    },
+
+    async replaceHours(dwellingId, hours, records) {
+      const replaced = new Set(hours.map(({ hour }) => wholeHour('hour', hour)));
+      for (const other of hours.filter((hour) => hour.dwellingId !== dwellingId)) {
+        throw new RangeError(`dwellingId of an hour is ${other.dwellingId}; it must be ${dwellingId}`);
+      }
+      for (const record of records) {
+        if (!replaced.has(record.hour)) {
+          throw new RangeError(`hour of a record is ${record.hour} ms; it must be one of the hours that are replaced`);
+        }
+      }
+      write(db, () => {
+        requireDwelling(db, dwellingId);
+        for (const hour of replaced) clear.run({ dwelling: dwellingId, hour: hour / HOUR_MS });
+        for (const record of records) insert.run(dwellingId, ...fields.map((field) => toColumn(record, field)));
+        for (const { hour, mark } of hours) unmark.run(dwellingId, hour / HOUR_MS, mark);
+      });
+    },
+
+    async discardHours(dwellingId) {
+      write(db, () => {
+        requireDwelling(db, dwellingId);
+        db.prepare('DELETE FROM hour_record WHERE dwelling_id = ?').run(dwellingId);
+        const series = db
+          .prepare<[number], number>('SELECT id FROM series WHERE dwelling_id = ?')
+          .pluck()
+          .all(dwellingId);
+        stale.markReadings(dwellingId, series, 0, Number.MAX_SAFE_INTEGER);
+      });
+    },
+
+    async hourRecords(dwellingId, placeId, from, to) {
+      requireDwelling(db, dwellingId);
+      const [first, end] = hourBounds(from, to);
+      return db
+        .prepare<[number, number, number, number], (number | null)[]>(
+          `SELECT ${columnNames.join(', ')} FROM hour_record
+           WHERE dwelling_id = ? AND place_id = ? AND hour >= ? AND hour < ? ORDER BY hour`,
+        )
+        .raw()
+        .all(dwellingId, placeId, first, end)
+        .map(toRecord);
+    },
+
+    async placeHours(dwellingId, placeId, from, to) {
+      requireDwelling(db, dwellingId);
+      const [first, end] = hourBounds(from, to);
+      return readPlaceHours(db, dwellingId, placeId, first, end);
+    },
+
+    async hourSpan(dwellingId) {
+      requireDwelling(db, dwellingId);
+      const { first, last } = db
+        .prepare<[number], { first: number | null; last: number | null }>(
+          `SELECT min((SELECT min(hour) FROM hour_record
+                       WHERE hour_record.dwelling_id = place.dwelling_id AND place_id = place.id)) AS first,
+             max((SELECT max(hour) FROM hour_record
+                  WHERE hour_record.dwelling_id = place.dwelling_id AND place_id = place.id)) AS last
+           FROM place WHERE dwelling_id = ?`,
+        )
+        .get(dwellingId)!;
+      return first === null || last === null ? null : { first: first * HOUR_MS, last: last * HOUR_MS };
+    },
+  };
+}
+
+function toColumn(record: HourRecord, field: keyof HourRecord): number | null {
+  const value = record[field];
+  if (field === 'hour') return record.hour / HOUR_MS;
+  if (typeof value === 'boolean') return value ? 1 : 0;
+  if (value !== null && !Number.isFinite(value)) {
+    throw new RangeError(`${field} of an hour record is ${value}; it must be a finite number or null`);
+  }
+  return value;
+}
+
+function toRecord(row: (number | null)[]): HourRecord {
+  const record = Object.fromEntries(
+    fields.map((field, k) => {
+      const value = row[k]!;
+      if (field === 'hour') return [field, value * HOUR_MS];
+      return [field, flags.includes(field) && value !== null ? value === 1 : value];
+    }),
+  );
+  return record as unknown as HourRecord;
+}
+
+function readPlaceHours(db: Connection, dwellingId: number, placeId: number, first: number, end: number): PlaceHours {
+  const length = Math.max(0, end - first);
+  const column = () => new Float64Array(length).fill(Number.NaN);
+  const hours = {
+    start: first * HOUR_MS,
+    temperature: column(),
+    humidity: column(),
+    vapourPressure: column(),
+    surfaceHumidity: column(),
+    margin: column(),
+    marginLow: column(),
+    timberMoisture: column(),
+    co2: column(),
+  };
+  const { coverageWanted } = hourSettings;
+  const wanted = (coverage: string, name: string) => `CASE WHEN ${coverage} >= ${coverageWanted} THEN ${name} END`;
+  const rows = db
+    .prepare<[number, number, number, number], [number, ...(number | null)[]]>(
+      `SELECT hour, ${wanted('temperature_coverage', 'temperature_mean_c')},
+         ${wanted('humidity_coverage', 'humidity_mean_pct')},
+         vapour_pressure_pa, surface_humidity_mean_pct, margin_mean_k, margin_min_k, timber_moisture_pct, co2_ppm
+       FROM hour_record WHERE dwelling_id = ? AND place_id = ? AND hour >= ? AND hour < ?`,
+    )
+    .raw()
+    .iterate(dwellingId, placeId, first, end);
+  for (const row of rows) {
+    const i = row[0] - first;
+    hours.temperature[i] = row[1] ?? Number.NaN;
+    hours.humidity[i] = row[2] ?? Number.NaN;
+    hours.vapourPressure[i] = row[3] ?? Number.NaN;
+    hours.surfaceHumidity[i] = row[4] ?? Number.NaN;
+    hours.margin[i] = row[5] ?? Number.NaN;
+    hours.marginLow[i] = row[6] ?? Number.NaN;
+    hours.timberMoisture[i] = row[7] ?? Number.NaN;
+    hours.co2[i] = row[8] ?? Number.NaN;
+  }
+  return hours;
+}

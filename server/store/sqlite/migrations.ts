@@ -1,0 +1,229 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { StoreError } from '../port.ts';
+import { type Connection, write } from './database.ts';
+
+/** Each entry takes the schema from its index to the next version. An entry that has been released never changes. */
+export const migrations: readonly string[] = [
+  `
+  CREATE TABLE dwelling (
+    id INTEGER PRIMARY KEY,
+    slug TEXT NOT NULL UNIQUE,
+    name TEXT NOT NULL,
+    zone TEXT NOT NULL,
+    pitch_deg REAL NOT NULL,
+    slope_length_mm REAL NOT NULL,
+    room_height_mm REAL NOT NULL,
+    lining_thickness_mm REAL NOT NULL,
+    loft_insulation_mm REAL NOT NULL,
+    eaves_gap_mm REAL NOT NULL
+  ) STRICT;
+
+  -- the last id given out for each noun of a dwelling, so that no id is ever used again
+  CREATE TABLE last_id (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    noun TEXT NOT NULL,
+    id INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, noun)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE place (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    faces_place_id INTEGER,
+    PRIMARY KEY (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, faces_place_id) REFERENCES place (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE sensor (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    key TEXT NOT NULL,
+    name TEXT NOT NULL,
+    model TEXT,
+    PRIMARY KEY (dwelling_id, id),
+    UNIQUE (dwelling_id, key)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE placement (
+    dwelling_id INTEGER NOT NULL,
+    id INTEGER NOT NULL,
+    sensor_id INTEGER NOT NULL,
+    place_id INTEGER NOT NULL,
+    from_time INTEGER NOT NULL,
+    to_time INTEGER CHECK (to_time > from_time),
+    PRIMARY KEY (dwelling_id, id),
+    UNIQUE (dwelling_id, sensor_id, from_time),
+    FOREIGN KEY (dwelling_id, sensor_id) REFERENCES sensor (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, place_id) REFERENCES place (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE series (
+    dwelling_id INTEGER NOT NULL,
+    id INTEGER NOT NULL,
+    sensor_id INTEGER NOT NULL,
+    quantity TEXT NOT NULL,
+    interval_seconds INTEGER CHECK (interval_seconds > 0),
+    PRIMARY KEY (dwelling_id, id),
+    UNIQUE (dwelling_id, sensor_id, quantity),
+    FOREIGN KEY (dwelling_id, sensor_id) REFERENCES sensor (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- value: an INTEGER is thousandths of the unit of the series, a REAL is the unit itself
+  CREATE TABLE reading (
+    dwelling_id INTEGER NOT NULL,
+    series_id INTEGER NOT NULL,
+    time INTEGER NOT NULL,
+    value ANY NOT NULL CHECK (typeof(value) IN ('integer', 'real')),
+    PRIMARY KEY (dwelling_id, series_id, time),
+    FOREIGN KEY (dwelling_id, series_id) REFERENCES series (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TRIGGER reading_is_never_changed BEFORE UPDATE ON reading
+  BEGIN SELECT raise(ABORT, 'raw readings are never changed'); END;
+
+  CREATE TRIGGER reading_is_never_deleted BEFORE DELETE ON reading
+  BEGIN SELECT raise(ABORT, 'raw readings are never deleted'); END;
+
+  -- another value for an instant that has one; the first stays in reading
+  CREATE TABLE conflict (
+    dwelling_id INTEGER NOT NULL,
+    series_id INTEGER NOT NULL,
+    time INTEGER NOT NULL,
+    value ANY NOT NULL CHECK (typeof(value) IN ('integer', 'real')),
+    received_at INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, series_id, time, value),
+    FOREIGN KEY (dwelling_id, series_id, time) REFERENCES reading (dwelling_id, series_id, time)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE phase (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    name TEXT NOT NULL,
+    from_time INTEGER NOT NULL,
+    to_time INTEGER CHECK (to_time > from_time),
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE diary_entry (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    time INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    text TEXT NOT NULL,
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- hours are counted from 1970, UTC
+  CREATE TABLE hour_record (
+    dwelling_id INTEGER NOT NULL,
+    place_id INTEGER NOT NULL,
+    hour INTEGER NOT NULL,
+    temperature_mean_c REAL,
+    temperature_min_c REAL,
+    temperature_max_c REAL,
+    temperature_count INTEGER NOT NULL,
+    temperature_coverage REAL NOT NULL,
+    humidity_mean_pct REAL,
+    humidity_min_pct REAL,
+    humidity_max_pct REAL,
+    humidity_count INTEGER NOT NULL,
+    humidity_coverage REAL NOT NULL,
+    humidity_clamped INTEGER NOT NULL,
+    vapour_pressure_pa REAL,
+    dew_point_c REAL,
+    margin_mean_k REAL,
+    margin_min_k REAL,
+    surface_humidity_mean_pct REAL,
+    surface_humidity_max_pct REAL,
+    factor_outdoor REAL,
+    factor_loft REAL,
+    risk_hour INTEGER CHECK (risk_hour IN (0, 1)),
+    condensation_hour INTEGER CHECK (condensation_hour IN (0, 1)),
+    timber_moisture_pct REAL,
+    co2_ppm REAL,
+    battery_v REAL,
+    PRIMARY KEY (dwelling_id, place_id, hour),
+    FOREIGN KEY (dwelling_id, place_id) REFERENCES place (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- hours whose records no longer match the readings
+  CREATE TABLE stale_hour (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    hour INTEGER NOT NULL,
+    mark INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, hour)
+  ) STRICT, WITHOUT ROWID;
+
+  -- the last mark given out: no mark is ever used twice, also when an hour was rebuilt in between
+  CREATE TABLE last_mark (mark INTEGER NOT NULL) STRICT;
+  INSERT INTO last_mark VALUES (0);
+
+  CREATE TABLE quarantine (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    received_at INTEGER NOT NULL,
+    source TEXT NOT NULL,
+    topic TEXT NOT NULL,
+    payload BLOB NOT NULL,
+    code TEXT NOT NULL,
+    message TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX quarantine_by_topic ON quarantine (topic, code, received_at);
+  `,
+];
+
+const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;
+
+/**
+ * Brings the schema to the version this program knows, one transaction a step.
+ *
+ * @throws StoreError `newer-schema` when the file was written by a newer program; nothing is changed then
+ */
+export function migrate(db: Connection, steps: readonly string[] = migrations): void {
+  refuseNewer(readVersion(db), steps.length);
+  refuseForeign(db);
+  for (const [from, step] of steps.entries()) {
+    write(db, () => {
+      // read again inside the transaction: another process may have taken this step meanwhile
+      if (readVersion(db) !== from) return;
+      if (from === 0) {
+        db.exec(
+          'CREATE TABLE migration (version INTEGER PRIMARY KEY, applied_at TEXT NOT NULL, program TEXT NOT NULL) STRICT',
+        );
+      }
+      db.exec(step);
+      db.prepare('INSERT INTO migration VALUES (?, ?, ?)').run(from + 1, new Date().toISOString(), programVersion());
+      db.pragma(`user_version = ${from + 1}`);
+    });
+  }
+}
+
+function refuseNewer(found: number, known: number): void {
+  if (found <= known) return;
+  throw new StoreError(
+    'newer-schema',
+    `The database has schema version ${found}; this program knows versions up to ${known}. ` +
+      'Start a newer version of the program, or restore a backup made before the upgrade. Nothing has been changed.',
+  );
+}
+
+function refuseForeign(db: Connection): void {
+  if (readVersion(db) > 0 || db.prepare('SELECT 1 FROM sqlite_schema').get() === undefined) return;
+  throw new StoreError(
+    'failed',
+    'The file is a database of another program: check the path. Nothing has been changed.',
+  );
+}
+
+/** The version in the nearest package.json, for the record of who changed the schema. */
+function programVersion(): string {
+  for (let folder = dirname(fileURLToPath(import.meta.url)); ; folder = dirname(folder)) {
+    const file = join(folder, 'package.json');
+    if (existsSync(file)) return String((JSON.parse(readFileSync(file, 'utf8')) as { version?: unknown }).version);
+    if (folder === dirname(folder)) return 'unknown';
+  }
+}

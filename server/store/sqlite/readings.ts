@@ -1,0 +1,213 @@
+import { HOUR_MS } from '../../analysis/vocabulary.ts';
+import { type Quantity, quantities, quantityNames } from '../../physics/quantities.ts';
+import type { Batch, Conflict, IncomingReading, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
+import { filled, finite, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
+import { type Connection, write } from './database.ts';
+import { idGiver } from './ids.ts';
+import { quarantineWriter } from './quarantine.ts';
+import { requireDwelling } from './rows.ts';
+import { staleMarks } from './stale.ts';
+import { isThousandths, unitValue } from './value.ts';
+
+const quantityOfWire = new Map(quantityNames.map((name) => [quantities[name].wire as string, name]));
+
+export function readingStore(db: Connection): ReadingStore {
+  const stale = staleMarks(db);
+  const quarantine = quarantineWriter(db);
+  const series = seriesFinder(db);
+  const columns = 'INSERT INTO reading (dwelling_id, series_id, time, value)';
+  const insertThousandths = db.prepare(`${columns} VALUES (?, ?, ?, CAST(? AS INTEGER)) ON CONFLICT DO NOTHING`);
+  const insertExact = db.prepare(`${columns} VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`);
+  const valueAt = db
+    .prepare<[number, number, number], number>(
+      `SELECT ${unitValue('value')} FROM reading WHERE dwelling_id = ? AND series_id = ? AND time = ?`,
+    )
+    .pluck();
+  const conflictColumns = 'INSERT INTO conflict (dwelling_id, series_id, time, value, received_at)';
+  const conflictThousandths = db.prepare(
+    `${conflictColumns} VALUES (?, ?, ?, CAST(? AS INTEGER), ?) ON CONFLICT DO NOTHING`,
+  );
+  const conflictExact = db.prepare(`${conflictColumns} VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`);
+
+  function appendReadings({ receivedAt, readings }: Batch): { stored: number; repeated: number; conflicting: number } {
+    const outcome = { stored: 0, repeated: 0, conflicting: 0 };
+    const touched = new Map<number, Set<number>>();
+    for (const reading of readings) {
+      const { dwellingId, time, value } = reading;
+      const seriesId = series.idOf(reading);
+      const thousandths = isThousandths(value);
+      const { changes } = thousandths
+        ? insertThousandths.run(dwellingId, seriesId, time, Math.round(value * 1000))
+        : insertExact.run(dwellingId, seriesId, time, value);
+      if (changes === 1) {
+        outcome.stored++;
+        const hour = Math.floor(time / HOUR_MS);
+        const hours = touched.get(dwellingId);
+        if (hours === undefined) touched.set(dwellingId, new Set([hour]));
+        else hours.add(hour);
+      } else if (valueAt.get(dwellingId, seriesId, time) === value) {
+        outcome.repeated++;
+      } else {
+        outcome.conflicting++;
+        if (thousandths) conflictThousandths.run(dwellingId, seriesId, time, Math.round(value * 1000), receivedAt);
+        else conflictExact.run(dwellingId, seriesId, time, value, receivedAt);
+      }
+    }
+    for (const [dwellingId, hours] of touched) stale.markHours(dwellingId, hours);
+    return outcome;
+  }
+
+  return {
+    async append(batch) {
+      checkBatch(batch);
+      if (batch.readings.length === 0 && batch.quarantined.length === 0) {
+        return { stored: 0, repeated: 0, conflicting: 0 };
+      }
+      try {
+        return write(db, () => {
+          for (const message of batch.quarantined) quarantine(message);
+          return appendReadings(batch);
+        });
+      } catch (error) {
+        // ids given out in a transaction that was undone are not there
+        series.forget();
+        throw error;
+      }
+    },
+
+    async seriesColumns(dwellingId, from, to) {
+      requireDwelling(db, dwellingId);
+      return readColumns(db, dwellingId, spanBound('from', from), spanBound('to', to));
+    },
+
+    async readings(dwellingId, seriesId, from, to, limit) {
+      requireDwelling(db, dwellingId);
+      return db
+        .prepare<[number, number, number, number, number], LastReading>(
+          `SELECT series_id AS "seriesId", time, ${unitValue('value')} AS value FROM reading
+           WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time < ? ORDER BY time LIMIT ?`,
+        )
+        .all(dwellingId, seriesId, spanBound('from', from), spanBound('to', to), wholeLimit(limit));
+    },
+
+    async lastReadings(dwellingId) {
+      requireDwelling(db, dwellingId);
+      return db
+        .prepare<[number], LastReading>(
+          `SELECT series.id AS "seriesId", reading.time, ${unitValue('reading.value')} AS value
+           FROM series JOIN reading ON reading.dwelling_id = series.dwelling_id AND reading.series_id = series.id
+             AND reading.time = (SELECT max(time) FROM reading AS last
+                                 WHERE last.dwelling_id = series.dwelling_id AND last.series_id = series.id)
+           WHERE series.dwelling_id = ? ORDER BY series.id`,
+        )
+        .all(dwellingId);
+    },
+
+    async countReadings(dwellingId) {
+      requireDwelling(db, dwellingId);
+      return db
+        .prepare<[number], number>('SELECT count(*) FROM reading WHERE dwelling_id = ?')
+        .pluck()
+        .get(dwellingId)!;
+    },
+
+    async conflicts(dwellingId, limit) {
+      requireDwelling(db, dwellingId);
+      return db
+        .prepare<[number, number], Conflict>(
+          `SELECT conflict.series_id AS "seriesId", conflict.time, ${unitValue('reading.value')} AS "keptValue",
+             ${unitValue('conflict.value')} AS "otherValue", conflict.received_at AS "receivedAt"
+           FROM conflict JOIN reading USING (dwelling_id, series_id, time)
+           WHERE conflict.dwelling_id = ? ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time LIMIT ?`,
+        )
+        .all(dwellingId, wholeLimit(limit));
+    },
+  };
+}
+
+function checkBatch({ receivedAt, readings }: Batch): void {
+  wholeTime('receivedAt', receivedAt);
+  for (const { sensorKey, quantity, time, value } of readings) {
+    filled('sensorKey', sensorKey);
+    oneOf('quantity', quantity, quantityNames);
+    wholeTime('time', time);
+    finite('value', value);
+  }
+}
+
+/** Ids of series by what they are of, remembered; unknown sensors and series are made. */
+function seriesFinder(db: Connection) {
+  const nextId = idGiver(db);
+  const known = new Map<string, number>();
+  const findSensor = db
+    .prepare<[number, string], number>('SELECT id FROM sensor WHERE dwelling_id = ? AND key = ?')
+    .pluck();
+  const findSeries = db
+    .prepare<[number, number, string], number>(
+      'SELECT id FROM series WHERE dwelling_id = ? AND sensor_id = ? AND quantity = ?',
+    )
+    .pluck();
+  const addSensor = db.prepare('INSERT INTO sensor (dwelling_id, id, key, name) VALUES (?, ?, ?, ?)');
+  const addSeries = db.prepare('INSERT INTO series (dwelling_id, id, sensor_id, quantity) VALUES (?, ?, ?, ?)');
+
+  function make(dwellingId: number, sensorKey: string, quantity: Quantity): number {
+    requireDwelling(db, dwellingId);
+    let sensorId = findSensor.get(dwellingId, sensorKey);
+    if (sensorId === undefined) {
+      sensorId = nextId(dwellingId, 'sensor');
+      addSensor.run(dwellingId, sensorId, sensorKey, sensorKey);
+    }
+    const { wire } = quantities[quantity];
+    const found = findSeries.get(dwellingId, sensorId, wire);
+    if (found !== undefined) return found;
+    const seriesId = nextId(dwellingId, 'series');
+    addSeries.run(dwellingId, seriesId, sensorId, wire);
+    return seriesId;
+  }
+
+  return {
+    idOf({ dwellingId, sensorKey, quantity }: IncomingReading): number {
+      const key = `${dwellingId} ${quantity} ${sensorKey}`;
+      let id = known.get(key);
+      if (id === undefined) {
+        id = make(dwellingId, sensorKey, quantity);
+        known.set(key, id);
+      }
+      return id;
+    },
+    forget: () => known.clear(),
+  };
+}
+
+interface SeriesRow {
+  readonly id: number;
+  readonly sensorId: number;
+  readonly wire: string;
+  readonly intervalSeconds: number | null;
+}
+
+function readColumns(db: Connection, dwellingId: number, from: number, to: number): SeriesColumns[] {
+  const all = db
+    .prepare<[number], SeriesRow>(
+      `SELECT id, sensor_id AS "sensorId", quantity AS wire, interval_seconds AS "intervalSeconds"
+       FROM series WHERE dwelling_id = ? ORDER BY id`,
+    )
+    .all(dwellingId);
+  const read = db
+    .prepare<[number, number, number, number], [time: number, value: number]>(
+      `SELECT time, ${unitValue('value')} FROM reading
+       WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time < ? ORDER BY time`,
+    )
+    .raw();
+  return all.flatMap(({ id, sensorId, wire, intervalSeconds }) => {
+    const rows = read.all(dwellingId, id, from, to);
+    if (rows.length === 0) return [];
+    const times = new Float64Array(rows.length);
+    const values = new Float64Array(rows.length);
+    for (let k = 0; k < rows.length; k++) {
+      times[k] = rows[k]![0];
+      values[k] = rows[k]![1];
+    }
+    return [{ seriesId: id, sensorId, quantity: quantityOfWire.get(wire)!, intervalSeconds, times, values }];
+  });
+}

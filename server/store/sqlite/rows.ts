@@ -1,0 +1,78 @@
+import { StoreError } from '../port.ts';
+import type { Connection } from './database.ts';
+
+/** Names of the fields of `T` beside the columns that hold them. */
+export type Columns<T> = { readonly [Field in keyof T]-?: string };
+
+/** `column AS "field", ...`, so that a row comes out as the port's type. */
+export const selectList = (columns: Record<string, string>): string =>
+  Object.entries(columns)
+    .map(([field, column]) => `${column} AS "${field}"`)
+    .join(', ');
+
+/** A row of one dwelling. */
+export function findRow<T>(db: Connection, table: string, columns: Columns<T>, dwellingId: number, id: number): T {
+  const row = db
+    .prepare<[number, number], T>(`SELECT ${selectList(columns)} FROM ${table} WHERE dwelling_id = ? AND id = ?`)
+    .get(dwellingId, id);
+  if (row !== undefined) return row;
+  throw new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
+}
+
+export function listRows<T>(
+  db: Connection,
+  table: string,
+  columns: Columns<T>,
+  dwellingId: number,
+  order: string,
+): T[] {
+  requireDwelling(db, dwellingId);
+  return db
+    .prepare<[number], T>(`SELECT ${selectList(columns)} FROM ${table} WHERE dwelling_id = ? ORDER BY ${order}`)
+    .all(dwellingId);
+}
+
+export function insertRow<T extends object>(db: Connection, table: string, columns: Columns<T>, row: T): void {
+  const fields = Object.keys(columns) as (keyof T & string)[];
+  db.prepare(
+    `INSERT INTO ${table} (${fields.map((field) => columns[field]).join(', ')})
+     VALUES (${fields.map(() => '?').join(', ')})`,
+  ).run(fields.map((field) => row[field]));
+}
+
+/** Lays `change` over a row, refusing fields that the row does not have or that say which row it is. */
+export function merge<T extends object>(row: T, change: Partial<NoInfer<T>>): T {
+  for (const field of Object.keys(change)) {
+    if (!(field in row) || field === 'id' || field === 'dwellingId') {
+      throw new RangeError(`'${field}' cannot be changed; fields are ${Object.keys(row).join(', ')}`);
+    }
+  }
+  const given = Object.entries(change).filter(([, value]) => value !== undefined);
+  return { ...row, ...Object.fromEntries(given) };
+}
+
+export function updateRow<T extends { id: number; dwellingId: number }>(
+  db: Connection,
+  table: string,
+  columns: Columns<T>,
+  row: T,
+): void {
+  const fields = Object.keys(columns).filter((field) => field !== 'id' && field !== 'dwellingId') as (keyof T &
+    string)[];
+  db.prepare(
+    `UPDATE ${table} SET ${fields.map((field) => `${columns[field]} = ?`).join(', ')} WHERE dwelling_id = ? AND id = ?`,
+  ).run(...fields.map((field) => row[field]), row.dwellingId, row.id);
+}
+
+export function removeRow(db: Connection, table: string, dwellingId: number, id: number): void {
+  const { changes } = db.prepare(`DELETE FROM ${table} WHERE dwelling_id = ? AND id = ?`).run(dwellingId, id);
+  if (changes === 0) {
+    throw new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
+  }
+}
+
+export function requireDwelling(db: Connection, dwellingId: number): void {
+  if (db.prepare('SELECT 1 FROM dwelling WHERE id = ?').get(dwellingId) === undefined) {
+    throw new StoreError('not-found', `There is no dwelling ${dwellingId}.`);
+  }
+}
