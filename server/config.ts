@@ -1,0 +1,123 @@
+import { readFileSync } from 'node:fs';
+import { z } from 'zod';
+
+const LOOPBACK = ['127.0.0.1', 'localhost', '::1'];
+
+const port = z.coerce.number().int().min(0).max(65_535);
+
+/**
+ * Every setting of the program, its default and its meaning. Each is read from the environment variable named beside it
+ * (`meta.env`), else from the JSON file that COOMB_CONFIG names, else it takes its default.
+ */
+export const configSchema = z
+  .strictObject({
+    dataFolder: z
+      .string()
+      .min(1)
+      .default('coomb-data')
+      .meta({ env: 'COOMB_DATA', description: 'folder of the database' }),
+    httpHost: z
+      .string()
+      .default('127.0.0.1')
+      .meta({ env: 'COOMB_HTTP_HOST', description: 'address the page is served on; loopback only' }),
+    httpPort: port
+      .default(8420)
+      .meta({ env: 'COOMB_HTTP_PORT', description: 'port of the page; 0 takes any free one' }),
+    mqttUrl: z
+      .url({ protocol: /^mqtts?$/ })
+      .optional()
+      .meta({
+        env: 'COOMB_MQTT_URL',
+        description:
+          'external broker, mqtt:// or mqtts://, user and password in the URL or in their own settings; without it the embedded broker runs',
+      }),
+    mqttHost: z.string().default('127.0.0.1').meta({
+      env: 'COOMB_MQTT_HOST',
+      description: 'address the embedded broker listens on; loopback unless credentials are set',
+    }),
+    mqttPort: port
+      .default(1883)
+      .meta({ env: 'COOMB_MQTT_PORT', description: 'port of the embedded broker; 0 takes any free one' }),
+    mqttUser: z
+      .string()
+      .optional()
+      .meta({ env: 'COOMB_MQTT_USER', description: 'user name for the broker, embedded or external' }),
+    mqttPassword: z
+      .string()
+      .optional()
+      .meta({ env: 'COOMB_MQTT_PASSWORD', description: 'password for the broker, embedded or external' }),
+    logLevel: z
+      .enum(['debug', 'info', 'warn', 'error', 'silent'])
+      .default('info')
+      .meta({ env: 'COOMB_LOG_LEVEL', description: 'least severe log line written' }),
+  })
+  .check((context) => {
+    const { httpHost, mqttHost, mqttUser, mqttPassword } = context.value;
+    const complain = (path: string, message: string): void => {
+      context.issues.push({ code: 'custom', path: [path], message, input: context.value });
+    };
+    if (!LOOPBACK.includes(httpHost)) {
+      complain('httpHost', `must be ${LOOPBACK.join(', ')}: this version has no passphrase to protect an open address`);
+    }
+    if ((mqttUser === undefined) !== (mqttPassword === undefined)) {
+      complain('mqttPassword', 'user name and password go together: set both or neither');
+    }
+    if (!LOOPBACK.includes(mqttHost) && mqttUser === undefined) {
+      complain('mqttHost', `must be ${LOOPBACK.join(', ')} until COOMB_MQTT_USER and COOMB_MQTT_PASSWORD are set`);
+    }
+  });
+
+export type Config = z.output<typeof configSchema>;
+
+/** The settings cannot be used; the message lists every fault and the setting to change. */
+export class ConfigError extends Error {
+  override readonly name = 'ConfigError';
+}
+
+interface SettingMeta {
+  readonly env: string;
+  readonly description: string;
+}
+
+const settings = Object.entries(configSchema.shape).map(([key, schema]) => ({
+  key,
+  ...(schema.meta() as unknown as SettingMeta),
+}));
+
+/**
+ * Reads the settings.
+ *
+ * @param environment environment variables
+ * @param overrides settings from the command line, which win over both
+ * @throws ConfigError listing every fault
+ */
+export function readConfig(environment: NodeJS.ProcessEnv = process.env, overrides: Partial<Config> = {}): Config {
+  const fromFile = environment.COOMB_CONFIG === undefined ? {} : readConfigFile(environment.COOMB_CONFIG);
+  const fromEnvironment = Object.fromEntries(
+    settings.flatMap(({ key, env }) => (environment[env] ? [[key, environment[env]]] : [])),
+  );
+  const given = Object.fromEntries(Object.entries(overrides).filter(([, value]) => value !== undefined));
+  const result = configSchema.safeParse({ ...fromFile, ...fromEnvironment, ...given });
+  if (result.success) return result.data;
+  const lines = result.error.issues.map((issue) => {
+    const setting = settings.find(({ key }) => key === issue.path[0]);
+    return `${setting ? `${setting.key} (${setting.env})` : 'settings'}: ${issue.message}`;
+  });
+  throw new ConfigError(`The settings cannot be used:\n${lines.map((line) => `  ${line}`).join('\n')}`);
+}
+
+function readConfigFile(path: string): Record<string, unknown> {
+  try {
+    const content: unknown = JSON.parse(readFileSync(path, 'utf8'));
+    if (typeof content === 'object' && content !== null && !Array.isArray(content))
+      return content as Record<string, unknown>;
+  } catch (cause) {
+    throw new ConfigError(`COOMB_CONFIG names ${path}, which cannot be read as JSON: ${(cause as Error).message}`, {
+      cause,
+    });
+  }
+  throw new ConfigError(`COOMB_CONFIG names ${path}, which must hold one JSON object of settings`);
+}
+
+/** The settings as a table for `coomb --help` and the documents: key, environment variable, meaning. */
+export const describeSettings = (): readonly { key: string; env: string; description: string }[] => settings;
