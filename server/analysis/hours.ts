@@ -3,14 +3,13 @@ import { dewPoint, saturationPressure } from '../physics/saturation.ts';
 import { surfaceHumidity, temperatureFactor } from '../physics/surface.ts';
 import { vapourPressure } from '../physics/vapour.ts';
 import type { HourRecord } from './hour-record.ts';
+import { isCondensationHour, isRiskHour } from './risk.ts';
 import { HOUR_MS, isSurface, type PlaceKind } from './vocabulary.ts';
 
 /** What decides whether an hour counts and as what. Echoed wherever the numbers go. */
 export const hourSettings = Object.freeze({
   /** share of an hour that readings must speak for before it counts */
   coverageWanted: 0.5,
-  /** a risk hour has at least this surface relative humidity, %, with the surface above 0 °C */
-  riskHumidity: 80,
   /** a single hour's temperature factor is given from this difference between room and cold side, K: under it, an
    * offset of 0.3 K in one sensor moves the factor by more than 0.06 */
   factorDifference: 5,
@@ -411,11 +410,8 @@ function record(
     surfaceHumidityMax: counts && wettable ? wetness.humidityMax[i]! : null,
     factorOutdoor: factored ? hourFactor(own, room, neighbours.outdoor, i, settings) : null,
     factorLoft: factored ? hourFactor(own, room, neighbours.loft, i, settings) : null,
-    riskHour:
-      surfaceHumidityMean === null || temperatureMean === null
-        ? null
-        : surfaceHumidityMean >= settings.riskHumidity && temperatureMean > 0,
-    condensationHour: marginMean === null ? null : marginMean <= 0,
+    riskHour: isRiskHour(surfaceHumidityMean ?? Number.NaN, temperatureMean ?? Number.NaN),
+    condensationHour: isCondensationHour(marginMean ?? Number.NaN),
     timberMoisture: meanOf(own.others.timberMoisture, i),
     co2: meanOf(own.others.co2, i),
     battery: meanOf(own.others.battery, i),

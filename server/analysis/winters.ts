@@ -1,13 +1,7 @@
 import { DateTime } from 'luxon';
+import type { PlaceHours } from './place-hours.ts';
+import { isCondensationHour, isRiskHour } from './risk.ts';
 import { HOUR_MS } from './vocabulary.ts';
-
-/** Hour by hour of one place: 1 and 0 are yes and no, NaN is not known. Entry `i` begins at `start + i * HOUR_MS`. */
-export interface RiskColumns {
-  /** UTC milliseconds, a whole hour */
-  readonly start: number;
-  readonly riskHour: Float64Array;
-  readonly condensationHour: Float64Array;
-}
 
 /** One winter year, 1 October to 30 September in local time. */
 export interface WinterTally {
@@ -34,18 +28,18 @@ export const nightHours = Object.freeze({ from: 18, to: 8 });
  * @param zone IANA time zone
  * @throws RangeError for an unknown zone
  */
-export function winterTallies(columns: RiskColumns, zone: string): WinterTally[] {
-  const { start, riskHour, condensationHour } = columns;
+export function winterTallies(place: PlaceHours, zone: string): WinterTally[] {
+  const { start, temperature, surfaceHumidity, margin } = place;
   if (!DateTime.fromMillis(start, { zone }).isValid)
     throw new RangeError(`zone is ${zone}; it must be an IANA time zone`);
   const counts: Count[] = [];
   let current: Count | undefined;
   let dayEnd = Number.NEGATIVE_INFINITY;
   let day = 0;
-  for (let i = 0; i < riskHour.length; i++) {
-    const risk = riskHour[i]!;
-    const condensation = condensationHour[i]!;
-    if (Number.isNaN(risk) && Number.isNaN(condensation)) continue;
+  for (let i = 0; i < temperature.length; i++) {
+    const risk = isRiskHour(surfaceHumidity[i]!, temperature[i]!);
+    const condensation = isCondensationHour(margin[i]!);
+    if (risk === null && condensation === null) continue;
     const time = start + i * HOUR_MS;
     if (current === undefined || time >= dayEnd) {
       const midnight = DateTime.fromMillis(time, { zone }).startOf('day');
@@ -58,10 +52,10 @@ export function winterTallies(columns: RiskColumns, zone: string): WinterTally[]
       }
     }
     current.valid += 1;
-    if (risk === 1) current.risk += 1;
+    if (risk) current.risk += 1;
     while (current.cumulative.length < day) current.cumulative.push(current.cumulative.at(-1) ?? 0);
     current.cumulative[day] = current.risk;
-    if (condensation === 1) {
+    if (condensation) {
       current.condensation += 1;
       const night = nightOf(time, zone);
       if (night !== null) current.nights.add(night);
