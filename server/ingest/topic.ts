@@ -1,0 +1,25 @@
+import { quoteText } from './timestamp.ts';
+
+export const TOPIC_ROOT = 'coomb';
+
+/** MQTT topic filter of everything in our own scheme. */
+export const TOPIC_FILTER = `${TOPIC_ROOT}/#`;
+
+export type Address =
+  | { readonly kind: 'sensor'; readonly dwellingSlug: string; readonly sensorKey: string }
+  | { readonly kind: 'unknown-topic'; readonly message: string };
+
+const ownTopic = /^coomb\/([a-z0-9][a-z0-9-]{0,62})\/([^/\s\p{Cc}+#][^/\p{Cc}+#]{0,127})$/u;
+
+export const topicOf = (dwellingSlug: string, sensorKey: string): string =>
+  `${TOPIC_ROOT}/${dwellingSlug}/${sensorKey}`;
+
+/** Which sensor of which dwelling a topic of the form `coomb/<dwelling>/<sensor>` speaks for. */
+export function readTopic(topic: string): Address {
+  const match = ownTopic.exec(topic);
+  if (match === null) {
+    const message = `the topic ${quoteText(topic)} is not of the form coomb/<dwelling>/<sensor>, with the dwelling in lower-case letters, digits and hyphens`;
+    return { kind: 'unknown-topic', message };
+  }
+  return { kind: 'sensor', dwellingSlug: match[1]!, sensorKey: match[2]! };
+}

@@ -1,0 +1,299 @@
+import { type Batch, type IncomingReading, type QuarantinedMessage, type Store, StoreError } from '../store/port.ts';
+import { type Log, silent } from './log.ts';
+
+/** One message as it came, and what was made of it. */
+export interface Message extends Omit<QuarantinedMessage, 'code' | 'message'> {
+  readonly readings: readonly IncomingReading[];
+  /** why the message is set aside as well, or instead */
+  readonly fault: { readonly code: string; readonly message: string } | null;
+}
+
+export interface WriterOptions {
+  /** readings that close a group */
+  readonly groupReadings: number;
+  /** the longest a group waits for more while messages keep coming, ms */
+  readonly gatherMs: number;
+  /** above this many held readings {@link Writer.room} waits; above twice as many {@link Writer.write} refuses */
+  readonly heldReadings: number;
+  /** the same for the bytes of held messages */
+  readonly heldBytes: number;
+  /** first and longest pause after a failed commit, ms */
+  readonly retryMs: number;
+  readonly longestRetryMs: number;
+}
+
+export const writerOptions: WriterOptions = Object.freeze({
+  groupReadings: 5_000,
+  gatherMs: 10,
+  heldReadings: 50_000,
+  heldBytes: 64 << 20,
+  retryMs: 250,
+  longestRetryMs: 15_000,
+});
+
+export interface WriterState {
+  readonly healthy: boolean;
+  readonly lastError: string | null;
+  readonly heldMessages: number;
+  readonly heldReadings: number;
+  readonly committedMessages: number;
+  readonly committedReadings: number;
+  readonly commits: number;
+}
+
+/** The message was not stored and is no longer held: whoever sent it must send it again. */
+export class WriteRefused extends Error {
+  readonly reason: 'full' | 'closed';
+  constructor(reason: 'full' | 'closed', message: string, cause?: unknown) {
+    super(message, { cause });
+    this.name = 'WriteRefused';
+    this.reason = reason;
+  }
+}
+
+export type CommittedListener = (readings: readonly IncomingReading[]) => void;
+
+/** Gathers messages into groups, each one durable commit. */
+export interface Writer {
+  /**
+   * Resolves after the commit that holds the message. While the store cannot write, it waits and tries again.
+   *
+   * @throws WriteRefused when the writer holds all it may, or was closed before the message could be stored
+   */
+  write(message: Message): Promise<void>;
+  /** Resolves when the writer holds little enough to take more. */
+  room(): Promise<void>;
+  hasRoom(): boolean;
+  /** Resolves when nothing is held. */
+  idle(): Promise<void>;
+  state(): WriterState;
+  /** Calls back after each commit with its readings; returns how to stop it. */
+  onCommitted(listener: CommittedListener): () => void;
+  /** Tries once more to store what is held, refuses the rest, and takes no more. */
+  close(): Promise<void>;
+}
+
+interface Held {
+  readonly message: Message;
+  readonly resolve: () => void;
+  readonly reject: (error: WriteRefused) => void;
+}
+
+const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
+const weight = (message: Message): number => Math.max(1, message.readings.length);
+const faultsThatPass: readonly string[] = ['full', 'read-only', 'busy'];
+
+export function createWriter(
+  store: Pick<Store, 'append'>,
+  options: WriterOptions = writerOptions,
+  log: Log = silent,
+): Writer {
+  let waiting: Held[] = [];
+  let heldReadings = 0;
+  let heldBytes = 0;
+  let heldMessages = 0;
+  let running: Promise<void> | null = null;
+  let closing = false;
+  let lastError: string | null = null;
+  let pauseMs = options.retryMs;
+  let wake: (() => void) | null = null;
+  let roomWaiters: (() => void)[] = [];
+  let committedMessages = 0;
+  let committedReadings = 0;
+  let commits = 0;
+  const listeners = new Set<CommittedListener>();
+
+  const hasRoom = (): boolean => heldReadings < options.heldReadings && heldBytes < options.heldBytes;
+
+  function release(group: readonly Held[]): void {
+    for (const { message } of group) {
+      heldReadings -= weight(message);
+      heldBytes -= message.payload.byteLength;
+    }
+    heldMessages -= group.length;
+    if (hasRoom() && roomWaiters.length > 0) {
+      const ready = roomWaiters;
+      roomWaiters = [];
+      for (const resume of ready) resume();
+    }
+  }
+
+  /** Lets a group grow while each turn of the event loop brings more, so that a lone message never waits for a timer. */
+  async function gather(): Promise<void> {
+    const deadline = performance.now() + options.gatherMs;
+    let before = -1;
+    while (heldReadings !== before && heldReadings < options.groupReadings && performance.now() < deadline) {
+      before = heldReadings;
+      await nextTurn();
+    }
+  }
+
+  function takeGroup(): Held[] {
+    let readings = 0;
+    let end = 0;
+    while (end < waiting.length && readings < options.groupReadings) {
+      readings += weight(waiting[end]!.message);
+      end++;
+    }
+    const group = end === waiting.length ? waiting : waiting.slice(0, end);
+    waiting = end === waiting.length ? [] : waiting.slice(end);
+    return group;
+  }
+
+  function committed(group: readonly Held[], batch: Batch): void {
+    if (lastError !== null) log.info({ held: heldMessages }, 'readings are being stored again');
+    lastError = null;
+    pauseMs = options.retryMs;
+    commits++;
+    committedMessages += group.length;
+    committedReadings += batch.readings.length;
+    release(group);
+    for (const held of group) held.resolve();
+    if (batch.readings.length === 0) return;
+    for (const listener of listeners) {
+      try {
+        listener(batch.readings);
+      } catch (error) {
+        log.warn({ error }, 'a listener to new readings failed');
+      }
+    }
+  }
+
+  function refuse(group: readonly Held[], cause: unknown): void {
+    release(group);
+    const error = new WriteRefused('closed', 'the program stopped before the reading could be stored', cause);
+    for (const held of group) held.reject(error);
+  }
+
+  async function pause(): Promise<void> {
+    const ms = pauseMs;
+    pauseMs = Math.min(pauseMs * 2, options.longestRetryMs);
+    await new Promise<void>((resolve) => {
+      const timer = setTimeout(resolve, ms);
+      wake = () => {
+        clearTimeout(timer);
+        resolve();
+      };
+    });
+    wake = null;
+  }
+
+  /**
+   * Commits a group, or finds the message in it that cannot be stored at all and sets that one aside, so that one bad
+   * message never holds up the rest.
+   */
+  async function commit(group: readonly Held[]): Promise<void> {
+    for (;;) {
+      const batch = batchOf(group);
+      try {
+        await store.append(batch);
+        committed(group, batch);
+        return;
+      } catch (error) {
+        const passes = error instanceof StoreError && faultsThatPass.includes(error.fault);
+        if (!passes && group.length > 1) {
+          const middle = group.length >> 1;
+          await commit(group.slice(0, middle));
+          await commit(group.slice(middle));
+          return;
+        }
+        if (!passes && (await setAside(group, error))) return;
+        if (closing) {
+          refuse(group, error);
+          return;
+        }
+        if (lastError === null) log.warn({ error }, 'readings cannot be stored; they are held and tried again');
+        lastError = error instanceof Error ? error.message : String(error);
+        await pause();
+      }
+    }
+  }
+
+  async function setAside(group: readonly Held[], cause: unknown): Promise<boolean> {
+    const reason = cause instanceof Error ? cause.message : String(cause);
+    const batch = batchOf(
+      group.map(({ message }) => ({
+        message: {
+          ...message,
+          readings: [],
+          fault: { code: 'not-stored', message: `the store refused it: ${reason}` },
+        },
+      })),
+    );
+    try {
+      await store.append(batch);
+    } catch {
+      return false;
+    }
+    log.warn({ error: cause }, 'a message that cannot be stored was set aside');
+    committed(group, batch);
+    return true;
+  }
+
+  async function run(): Promise<void> {
+    while (waiting.length > 0) {
+      await gather();
+      await commit(takeGroup());
+    }
+    running = null;
+  }
+
+  return {
+    write(message) {
+      if (closing) {
+        return Promise.reject(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
+      }
+      if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
+        const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
+        return Promise.reject(new WriteRefused('full', `${reason}; send the reading again later`));
+      }
+      heldReadings += weight(message);
+      heldBytes += message.payload.byteLength;
+      heldMessages++;
+      const stored = new Promise<void>((resolve, reject) => waiting.push({ message, resolve, reject }));
+      running ??= run();
+      return stored;
+    },
+    hasRoom,
+    room: () => (hasRoom() ? Promise.resolve() : new Promise((resolve) => roomWaiters.push(resolve))),
+    async idle() {
+      while (running !== null) await running;
+    },
+    state: () => ({
+      healthy: lastError === null,
+      lastError,
+      heldMessages,
+      heldReadings,
+      committedMessages,
+      committedReadings,
+      commits,
+    }),
+    onCommitted(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+    async close() {
+      closing = true;
+      wake?.();
+      while (running !== null) await running;
+      const ready = roomWaiters;
+      roomWaiters = [];
+      for (const resume of ready) resume();
+    },
+  };
+}
+
+function batchOf(group: readonly { readonly message: Message }[]): Batch {
+  const readings: IncomingReading[] = [];
+  const quarantined: QuarantinedMessage[] = [];
+  let receivedAt = 0;
+  for (const { message } of group) {
+    receivedAt = Math.max(receivedAt, message.receivedAt);
+    for (const reading of message.readings) readings.push(reading);
+    if (message.fault !== null) {
+      const { source, topic, payload } = message;
+      quarantined.push({ receivedAt: message.receivedAt, source, topic, payload, ...message.fault });
+    }
+  }
+  return { receivedAt, readings, quarantined };
+}
