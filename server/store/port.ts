@@ -223,8 +223,12 @@ export interface StaleHour {
 }
 
 export interface HourStore {
-  /** Up to `limit` stale hours of one dwelling, in order of time; empty when nothing is stale. */
-  staleHours(limit: number): Promise<StaleHour[]>;
+  /** Dwellings that have stale hours, in order of id. */
+  staleDwellings(): Promise<number[]>;
+  /** Up to `limit` stale hours of a dwelling from a time on, in order of time. */
+  staleHours(dwellingId: number, from: number, limit: number): Promise<StaleHour[]>;
+  /** Stale hours of all dwellings. */
+  countStaleHours(): Promise<number>;
   /**
    * Puts `records` in the place of all records of these hours and clears the marks that have not changed since.
    * One transaction.

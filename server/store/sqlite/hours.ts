@@ -58,13 +58,28 @@ export function hourStore(db: Connection): HourStore {
   const unmark = db.prepare('DELETE FROM stale_hour WHERE dwelling_id = ? AND hour = ? AND mark = ?');
 
   return {
-    async staleHours(limit) {
+    async staleDwellings() {
       return db
-        .prepare<[number], StaleHour>(
-          `SELECT dwelling_id AS "dwellingId", hour * ${HOUR_MS} AS hour, mark FROM stale_hour
-           WHERE dwelling_id = (SELECT min(dwelling_id) FROM stale_hour) ORDER BY hour LIMIT ?`,
+        .prepare<[], number>(
+          `SELECT id FROM dwelling
+           WHERE EXISTS (SELECT 1 FROM stale_hour WHERE stale_hour.dwelling_id = dwelling.id) ORDER BY id`,
         )
-        .all(wholeLimit(limit));
+        .pluck()
+        .all();
+    },
+
+    async staleHours(dwellingId, from, limit) {
+      requireDwelling(db, dwellingId);
+      return db
+        .prepare<[number, number, number], StaleHour>(
+          `SELECT dwelling_id AS "dwellingId", hour * ${HOUR_MS} AS hour, mark FROM stale_hour
+           WHERE dwelling_id = ? AND hour >= ? ORDER BY hour LIMIT ?`,
+        )
+        .all(dwellingId, Math.ceil(spanBound('from', from) / HOUR_MS), wholeLimit(limit));
+    },
+
+    async countStaleHours() {
+      return db.prepare<[], number>('SELECT count(*) FROM stale_hour').pluck().get()!;
     },
 
     async replaceHours(dwellingId, hours, records) {

@@ -193,20 +193,35 @@ function readColumns(db: Connection, dwellingId: number, from: number, to: numbe
        FROM series WHERE dwelling_id = ? ORDER BY id`,
     )
     .all(dwellingId);
+  // One string a column is far cheaper to hand over than one object a row: JSON.parse outruns the engine's row by row.
   const read = db
-    .prepare<[number, number, number, number], [time: number, value: number]>(
-      `SELECT time, ${unitValue('value')} FROM reading
-       WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time < ? ORDER BY time`,
+    .prepare<[number, number, number, number, number], [times: string, thousandths: string, exact: number]>(
+      `SELECT json_group_array(time - CAST(? AS INTEGER)),
+         json_group_array(CASE typeof(value) WHEN 'integer' THEN value END),
+         count(CASE typeof(value) WHEN 'real' THEN 1 END)
+       FROM (SELECT time, value FROM reading
+             WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time < ? ORDER BY time)`,
     )
     .raw();
+  const readExact = db
+    .prepare<[number, number, number, number], number>(
+      `SELECT value FROM reading
+       WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time < ? AND typeof(value) = 'real' ORDER BY time`,
+    )
+    .pluck();
+
   return all.flatMap(({ id, sensorId, wire, intervalSeconds }) => {
-    const rows = read.all(dwellingId, id, from, to);
-    if (rows.length === 0) return [];
-    const times = new Float64Array(rows.length);
-    const values = new Float64Array(rows.length);
-    for (let k = 0; k < rows.length; k++) {
-      times[k] = rows[k]![0];
-      values[k] = rows[k]![1];
+    const [timesText, thousandthsText, exactCount] = read.get(from, dwellingId, id, from, to)!;
+    const offsets: number[] = JSON.parse(timesText);
+    if (offsets.length === 0) return [];
+    const thousandths: (number | null)[] = JSON.parse(thousandthsText);
+    const exact = exactCount > 0 ? readExact.all(dwellingId, id, from, to) : [];
+    const times = new Float64Array(offsets.length);
+    const values = new Float64Array(offsets.length);
+    for (let k = 0, next = 0; k < offsets.length; k++) {
+      times[k] = from + offsets[k]!;
+      const whole = thousandths[k]!;
+      values[k] = whole === null ? exact[next++]! : whole / 1000;
     }
     return [{ seriesId: id, sensorId, quantity: quantityOfWire.get(wire)!, intervalSeconds, times, values }];
   });
