@@ -12,6 +12,8 @@ export type HourKeeping = Pick<DwellingStore, 'places' | 'placements' | 'series'
 export interface HourKeeperOptions {
   /** Called after every chunk. `total` is what was known to be stale when the dwelling was begun. */
   readonly onProgress?: (progress: { readonly done: number; readonly total: number }) => void;
+  /** Called after the hours of a span were rebuilt, `to` exclusive. */
+  readonly onRebuilt?: (dwellingId: number, from: number, to: number) => void;
   /** Stale hours taken at a time: bounds the memory of a long rebuild, and how long other work waits for a turn. */
   readonly chunkHours?: number;
 }
@@ -47,6 +49,7 @@ export async function keepHours(store: HourKeeping, options: HourKeeperOptions =
       for (const span of spansOf(stale)) kept.records += await rebuildSpan(store, dwellingId, span);
       kept.hours += stale.length;
       from = last.hour + HOUR_MS;
+      options.onRebuilt?.(dwellingId, stale[0]!.hour, from);
       onProgress?.({ done: kept.hours, total: Math.max(total, kept.hours) });
       await setImmediate();
     }

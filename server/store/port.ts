@@ -87,12 +87,15 @@ export interface DiaryEntry {
 }
 
 export type New<T extends { id: number }> = Omit<T, 'id'>;
-export type Change<T extends { id: number; dwellingId: number }> = Partial<Omit<T, 'id' | 'dwellingId'>>;
+/** What to change; what is left out or undefined stays. */
+export type Change<T extends { id: number }> = {
+  readonly [K in Exclude<keyof T, 'id' | 'dwellingId'>]?: T[K] | undefined;
+};
 
 export interface DwellingStore {
   dwellings(): Promise<Dwelling[]>;
   addDwelling(dwelling: New<Dwelling>): Promise<Dwelling>;
-  changeDwelling(id: number, change: Partial<New<Dwelling>>): Promise<Dwelling>;
+  changeDwelling(id: number, change: Change<Dwelling>): Promise<Dwelling>;
 
   places(dwellingId: number): Promise<Place[]>;
   addPlace(place: New<Place>): Promise<Place>;

@@ -124,11 +124,11 @@ export const conflict = z
 
 export const receipt = z
   .object({
-    stored: z.int(),
-    repeated: z.int(),
-    conflicting: z.int(),
-    quarantined: z.int(),
-    reasons: z.array(z.object({ code: z.string(), message: z.string() })),
+    readings: z.int().meta({ description: 'readings now on disk' }),
+    fault: z
+      .object({ code: z.string(), message: z.string() })
+      .nullable()
+      .meta({ description: 'what in the message could not be used; the whole message is kept in quarantine' }),
   })
   .meta({ id: 'Receipt', description: 'what became of what was sent; written to disk before this was answered' });
 

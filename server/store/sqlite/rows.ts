@@ -41,7 +41,10 @@ export function insertRow<T extends object>(db: Connection, table: string, colum
 }
 
 /** Lays `change` over a row, refusing fields that the row does not have or that say which row it is. */
-export function merge<T extends object>(row: T, change: Partial<NoInfer<T>>): T {
+export function merge<T extends object>(
+  row: T,
+  change: { readonly [K in keyof NoInfer<T>]?: NoInfer<T>[K] | undefined },
+): T {
   for (const field of Object.keys(change)) {
     if (!(field in row) || field === 'id' || field === 'dwellingId') {
       throw new RangeError(`'${field}' cannot be changed; fields are ${Object.keys(row).join(', ')}`);

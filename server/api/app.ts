@@ -1,0 +1,103 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import express, { type Express, type NextFunction, type Request, type Response } from 'express';
+import helmet from 'helmet';
+import type { Logger } from 'pino';
+import type { Health } from './contract/figures.ts';
+import { type ApiParts, createHandlers } from './handlers.ts';
+import type { LiveHub } from './live.ts';
+import { openApiDocument } from './openapi.ts';
+import { problemHandler, RequestProblem } from './problem.ts';
+import { createRouter } from './router.ts';
+
+export interface AppParts extends ApiParts {
+  readonly live: LiveHub;
+  readonly log: Logger;
+  readonly version: string;
+  readonly health: () => Omit<Health, 'version'>;
+  /** folder of the built page */
+  readonly webFolder: string;
+}
+
+/** The HTTP side: health, API, live stream, and the page. */
+export function createApp(parts: AppParts): Express {
+  const { store, live, log, version, health, webFolder } = parts;
+  const app = express();
+  app.disable('x-powered-by');
+  app.set('etag', false);
+  app.use(
+    helmet({
+      // a home network speaks plain HTTP: neither upgrade requests nor promise HTTPS for later
+      hsts: false,
+      contentSecurityPolicy: {
+        useDefaults: false,
+        directives: {
+          defaultSrc: ["'self'"],
+          baseUri: ["'none'"],
+          formAction: ["'self'"],
+          frameAncestors: ["'none'"],
+          imgSrc: ["'self'", 'data:', 'blob:'],
+          objectSrc: ["'none'"],
+        },
+      },
+    }),
+  );
+  app.use(onlyThisSite);
+
+  app.get('/healthz', (_request, response) => {
+    const state = health();
+    response.status(state.status === 'ok' ? 200 : 503).json({ ...state, version } satisfies Health);
+  });
+
+  const document = openApiDocument(version);
+  app.use('/api', (_request, response, next) => {
+    response.set('cache-control', 'no-store');
+    next();
+  });
+  app.get('/api/v1/openapi.json', (_request, response) => {
+    response.json(document);
+  });
+  app.get('/api/v1/dwellings/:dwelling/live', async (request, response) => {
+    const dwelling = (await store.dwellings()).find(({ slug }) => slug === request.params.dwelling);
+    if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${request.params.dwelling}.`);
+    live.stream(dwelling.id, response);
+  });
+  app.use('/api/v1', createRouter(createHandlers(parts)));
+  app.use('/api', (request) => {
+    throw new RequestProblem('not-found', `There is nothing at ${request.originalUrl}; see /api/v1/openapi.json.`);
+  });
+
+  const page = join(webFolder, 'index.html');
+  app.use(express.static(webFolder, { index: false, maxAge: '1h', setHeaders: cacheHashedFiles }));
+  app.get('/*splat', (_request, response) => {
+    if (!existsSync(page)) throw new RequestProblem('not-found', 'The page has not been built: run npm run build.');
+    response.set('cache-control', 'no-cache').sendFile(page);
+  });
+  app.get('/', (_request, response) => {
+    if (!existsSync(page)) throw new RequestProblem('not-found', 'The page has not been built: run npm run build.');
+    response.set('cache-control', 'no-cache').sendFile(page);
+  });
+  app.use(problemHandler(log));
+  return app;
+}
+
+function cacheHashedFiles(response: Response, path: string): void {
+  if (path.includes('/assets/')) response.set('cache-control', 'public, max-age=31536000, immutable');
+}
+
+/**
+ * Without a passphrase the page is for this machine alone: a request must name it as its host (a foreign name that
+ * resolves to loopback is turned away), and a change must not come from another site's page.
+ */
+function onlyThisSite(request: Request, _response: Response, next: NextFunction): void {
+  const host = request.headers.host ?? '';
+  const name = host.replace(/:\d+$/, '');
+  if (!['localhost', '127.0.0.1', '[::1]'].includes(name)) {
+    throw new RequestProblem('foreign-origin', `Open the page as http://localhost; it does not answer to ${name}.`);
+  }
+  const origin = request.headers.origin;
+  if (origin !== undefined && request.method !== 'GET' && request.method !== 'HEAD' && new URL(origin).host !== host) {
+    throw new RequestProblem('foreign-origin', `Changes are not taken from ${origin}.`);
+  }
+  next();
+}

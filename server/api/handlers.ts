@@ -1,0 +1,374 @@
+import { IANAZone } from 'luxon';
+import { dwellingNow, type Latest } from '../analysis/now.ts';
+import { riskCriterionWords } from '../analysis/risk.ts';
+import { HOUR_MS } from '../analysis/vocabulary.ts';
+import { winterTallies } from '../analysis/winters.ts';
+import type { Receiver } from '../ingest/receiver.ts';
+import type { Quantity } from '../physics/quantities.ts';
+import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
+import { compare } from './comparison.ts';
+import type { HourColumnName } from './contract/figures.ts';
+import { hourColumnNames } from './contract/figures.ts';
+import { hourColumns } from './hour-columns.ts';
+import type { LiveHub } from './live.ts';
+import { RequestProblem } from './problem.ts';
+import type { Handlers } from './router.ts';
+import { diaryView, dwellingView, phaseView, placeNowView, placeView, sensorView, toInstant } from './views.ts';
+
+export interface ApiParts {
+  readonly store: Store;
+  readonly receiver: Pick<Receiver, 'receive' | 'forgetDwellings'>;
+  readonly live: Pick<LiveHub, 'publish'>;
+  readonly clock: () => number;
+  /** hours of a dwelling became stale by a change that was not a reading */
+  readonly hoursChanged: () => void;
+}
+
+const MOST_QUARANTINE_GROUPS = 200;
+const MOST_CONFLICTS = 500;
+const MOST_PAYLOAD_SHOWN = 4096;
+const LONGEST_SPAN_HOURS = 20 * 366 * 24;
+
+/** What the API does for each operation of the contract. */
+export function createHandlers({ store, receiver, live, clock, hoursChanged }: ApiParts): Handlers {
+  const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
+  const storyChanged = (dwelling: Dwelling): void => live.publish(dwelling.id, { name: 'story', data: {} });
+
+  async function sensorsOf(dwelling: Dwelling) {
+    const [sensors, placements, places, series, last] = await Promise.all([
+      store.sensors(dwelling.id),
+      store.placements(dwelling.id),
+      store.places(dwelling.id),
+      store.series(dwelling.id),
+      store.lastReadings(dwelling.id),
+    ]);
+    return sensors.map((sensor) => sensorView(sensor, { placements, places, series, last }, clock()));
+  }
+
+  async function sensorOf(dwelling: Dwelling, id: number) {
+    const sensor = (await sensorsOf(dwelling)).find((candidate) => candidate.id === id);
+    if (!sensor) throw new RequestProblem('not-found', `There is no sensor ${id} in ${dwelling.slug}.`);
+    return sensor;
+  }
+
+  return {
+    async listDwellings() {
+      return (await store.dwellings()).map(dwellingView);
+    },
+
+    async addDwelling({ body }) {
+      checkZone(body.zone);
+      const dwelling = await store.addDwelling(body);
+      receiver.forgetDwellings();
+      return dwellingView(dwelling);
+    },
+
+    async getDwelling({ params }) {
+      return dwellingView(await dwellingOf(params));
+    },
+
+    async changeDwelling({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      if (body.zone !== undefined) checkZone(body.zone);
+      const changed = await store.changeDwelling(dwelling.id, body);
+      storyChanged(dwelling);
+      return dwellingView(changed);
+    },
+
+    async getNow({ params }) {
+      const dwelling = await dwellingOf(params);
+      const time = clock();
+      const [places, latest, sensors] = await Promise.all([
+        store.places(dwelling.id),
+        latestByPlace(store, dwelling.id),
+        sensorsOf(dwelling),
+      ]);
+      const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
+      const state = dwellingNow(
+        places.map((place) => ({
+          placeId: place.id,
+          name: place.name,
+          kind: place.kind,
+          facesPlaceId: place.facesPlaceId,
+          temperature: at(place, 'temperature'),
+          humidity: at(place, 'humidity'),
+          timberMoisture: at(place, 'timberMoisture'),
+        })),
+        time,
+      );
+      const placed = sensors.filter(({ placements }) => placements.some(({ to }) => to === null));
+      const lastTimes = sensors.flatMap(({ series }) => series.flatMap(({ last }) => (last ? [last.time] : [])));
+      return {
+        time: toInstant(time),
+        headline: state.headline,
+        detail: state.detail,
+        places: state.places.map(placeNowView),
+        heard: {
+          sensors: placed.length,
+          heard: placed.filter(({ health }) => health.state === 'heard').length,
+          lastReading: lastTimes.sort().at(-1) ?? null,
+        },
+      };
+    },
+
+    async listPlaces({ params }) {
+      return (await store.places((await dwellingOf(params)).id)).map(placeView);
+    },
+
+    async addPlace({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const place = await store.addPlace({ ...body, dwellingId: dwelling.id });
+      storyChanged(dwelling);
+      return placeView(place);
+    },
+
+    async changePlace({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const place = await store.changePlace(dwelling.id, params.id, body);
+      hoursChanged();
+      storyChanged(dwelling);
+      return placeView(place);
+    },
+
+    async getHours({ params, query }) {
+      const dwelling = await dwellingOf(params);
+      const place = await findPlace(store, dwelling, params.id);
+      const { from, to } = await wholeHours(store, dwelling, query);
+      const records = await store.hourRecords(dwelling.id, place.id, from, to);
+      return {
+        placeId: place.id,
+        start: toInstant(from),
+        hours: (to - from) / HOUR_MS,
+        columns: hourColumns(records, from, to, columnsWanted(query.columns)),
+      };
+    },
+
+    async getWinters({ params }) {
+      const dwelling = await dwellingOf(params);
+      const place = await findPlace(store, dwelling, params.id);
+      const { from, to } = await wholeHours(store, dwelling, {});
+      const hours = await store.placeHours(dwelling.id, place.id, from, to);
+      return {
+        placeId: place.id,
+        criterion: riskCriterionWords,
+        winters: winterTallies(hours, dwelling.zone).map((winter) => ({
+          ...winter,
+          start: toInstant(winter.start),
+          cumulativeRiskHours: [...winter.cumulativeRiskHours],
+        })),
+      };
+    },
+
+    async getComparison({ params, query }) {
+      return compare(store, await dwellingOf(params), query, clock());
+    },
+
+    async listSensors({ params }) {
+      return sensorsOf(await dwellingOf(params));
+    },
+
+    async changeSensor({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      await store.changeSensor(dwelling.id, params.id, body);
+      storyChanged(dwelling);
+      return sensorOf(dwelling, params.id);
+    },
+
+    async placeSensor({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      await store.placeSensor(dwelling.id, params.id, body.placeId, Date.parse(body.from));
+      hoursChanged();
+      storyChanged(dwelling);
+      return sensorOf(dwelling, params.id);
+    },
+
+    async listPhases({ params }) {
+      return (await store.phases((await dwellingOf(params)).id)).map(phaseView);
+    },
+
+    async addPhase({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const phase = { ...body, ...phaseSpan(body.from, body.to), dwellingId: dwelling.id };
+      const added = await store.addPhase(phase);
+      storyChanged(dwelling);
+      return phaseView(added);
+    },
+
+    async changePhase({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const old = await findPhase(store, dwelling, params.id);
+      const span = phaseSpan(
+        body.from ?? toInstant(old.from),
+        body.to === undefined ? (old.to === null ? null : toInstant(old.to)) : body.to,
+      );
+      const changed = await store.changePhase(dwelling.id, params.id, { ...body, ...span });
+      storyChanged(dwelling);
+      return phaseView(changed);
+    },
+
+    async removePhase({ params }) {
+      const dwelling = await dwellingOf(params);
+      await store.removePhase(dwelling.id, params.id);
+      storyChanged(dwelling);
+      return undefined;
+    },
+
+    async listDiary({ params }) {
+      const entries = await store.diary((await dwellingOf(params)).id);
+      return entries.map(diaryView).sort((a, b) => (a.time < b.time ? 1 : -1));
+    },
+
+    async addDiaryEntry({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const entry = await store.addDiaryEntry({ ...body, time: Date.parse(body.time), dwellingId: dwelling.id });
+      storyChanged(dwelling);
+      return diaryView(entry);
+    },
+
+    async changeDiaryEntry({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const { time, ...rest } = body;
+      const change = time === undefined ? rest : { ...rest, time: Date.parse(time) };
+      const entry = await store.changeDiaryEntry(dwelling.id, params.id, change);
+      storyChanged(dwelling);
+      return diaryView(entry);
+    },
+
+    async removeDiaryEntry({ params }) {
+      const dwelling = await dwellingOf(params);
+      await store.removeDiaryEntry(dwelling.id, params.id);
+      storyChanged(dwelling);
+      return undefined;
+    },
+
+    async listConflicts({ params }) {
+      const dwelling = await dwellingOf(params);
+      const [conflicts, series, sensors] = await Promise.all([
+        store.conflicts(dwelling.id, MOST_CONFLICTS),
+        store.series(dwelling.id),
+        store.sensors(dwelling.id),
+      ]);
+      return conflicts.map((conflict) => {
+        const own = series.find(({ id }) => id === conflict.seriesId);
+        return {
+          sensorKey: sensors.find(({ id }) => id === own?.sensorId)?.key ?? '',
+          quantity: own?.quantity ?? '',
+          time: toInstant(conflict.time),
+          keptValue: conflict.keptValue,
+          otherValue: conflict.otherValue,
+          receivedAt: toInstant(conflict.receivedAt),
+        };
+      });
+    },
+
+    async listQuarantine() {
+      const [total, groups] = await Promise.all([
+        store.countQuarantined(),
+        store.quarantineGroups(MOST_QUARANTINE_GROUPS),
+      ]);
+      return {
+        total,
+        groups: groups.map(({ firstAt, lastAt, lastPayload, ...group }) => ({
+          ...group,
+          firstAt: toInstant(firstAt),
+          lastAt: toInstant(lastAt),
+          lastPayload: new TextDecoder().decode(lastPayload.subarray(0, MOST_PAYLOAD_SHOWN)),
+        })),
+      };
+    },
+
+    async sendReadings({ params, body }) {
+      const dwelling = await dwellingOf(params);
+      const topic = `coomb/${dwelling.slug}/${params.sensor}`;
+      const receipt = await receiver.receive('http', topic, body as Uint8Array);
+      if (receipt.kind === 'stored') return { readings: receipt.readings, fault: receipt.fault };
+      if (receipt.kind === 'quarantined') throw new RequestProblem('quarantined', receipt.fault.message);
+      throw new RequestProblem('bad-request', 'Only a broker sends retained messages.');
+    },
+  };
+}
+
+function checkZone(zone: string): void {
+  if (IANAZone.isValidZone(zone)) return;
+  throw new RequestProblem('bad-request', `${zone} is not an IANA time zone; one is Europe/London.`, [
+    { pointer: '/zone', detail: 'not an IANA time zone' },
+  ]);
+}
+
+async function findDwelling(store: Store, slug: string): Promise<Dwelling> {
+  const dwelling = (await store.dwellings()).find((candidate) => candidate.slug === slug);
+  if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
+  return dwelling;
+}
+
+async function findPlace(store: Store, dwelling: Dwelling, id: number): Promise<Place> {
+  const place = (await store.places(dwelling.id)).find((candidate) => candidate.id === id);
+  if (!place) throw new RequestProblem('not-found', `There is no place ${id} in ${dwelling.slug}.`);
+  return place;
+}
+
+async function findPhase(store: Store, dwelling: Dwelling, id: number): Promise<Phase> {
+  const phase = (await store.phases(dwelling.id)).find((candidate) => candidate.id === id);
+  if (!phase) throw new RequestProblem('not-found', `There is no phase ${id} in ${dwelling.slug}.`);
+  return phase;
+}
+
+function phaseSpan(from: string, to: string | null): { from: number; to: number | null } {
+  const span = { from: Date.parse(from), to: to === null ? null : Date.parse(to) };
+  if (span.to !== null && span.to <= span.from) {
+    throw new RequestProblem('bad-request', 'A phase must end after it begins.', [
+      { pointer: '/to', detail: 'must be later than from' },
+    ]);
+  }
+  return span;
+}
+
+/** The whole hours of a span; where an end is left out, as far as there are hour records. */
+async function wholeHours(
+  store: Store,
+  dwelling: Dwelling,
+  query: { from?: string | undefined; to?: string | undefined },
+): Promise<{ from: number; to: number }> {
+  const span = await store.hourSpan(dwelling.id);
+  const first = span?.first ?? 0;
+  const end = span ? span.last + HOUR_MS : 0;
+  const from = Math.floor((query.from === undefined ? first : Date.parse(query.from)) / HOUR_MS) * HOUR_MS;
+  const to = Math.ceil((query.to === undefined ? end : Date.parse(query.to)) / HOUR_MS) * HOUR_MS;
+  if (to < from) throw new RequestProblem('bad-request', 'The span must end after it begins.');
+  if ((to - from) / HOUR_MS > LONGEST_SPAN_HOURS) throw new RequestProblem('bad-request', 'Ask for at most 20 years.');
+  return { from, to };
+}
+
+function columnsWanted(list: string | undefined): readonly HourColumnName[] {
+  if (list === undefined) return hourColumnNames;
+  return list.split(',').map((name) => {
+    const known = hourColumnNames.find((candidate) => candidate === name.trim());
+    if (!known)
+      throw new RequestProblem('bad-request', `There is no column ${name}; there are ${hourColumnNames.join(', ')}.`);
+    return known;
+  });
+}
+
+type LatestQuantities = Partial<Record<Quantity, Latest>>;
+
+/** The latest reading of each quantity at each place, among the sensors that stood there when it was measured. */
+async function latestByPlace(store: Store, dwellingId: number): Promise<Map<number, LatestQuantities>> {
+  const [placements, series, last] = await Promise.all([
+    store.placements(dwellingId),
+    store.series(dwellingId),
+    store.lastReadings(dwellingId),
+  ]);
+  const latest = new Map<number, LatestQuantities>();
+  for (const { seriesId, time, value } of last) {
+    const own = series.find(({ id }) => id === seriesId);
+    const stay = placements.find(
+      ({ sensorId, from, to }) => sensorId === own?.sensorId && from <= time && (to === null || time < to),
+    );
+    if (!own || !stay) continue;
+    const atPlace = latest.get(stay.placeId) ?? {};
+    const known = atPlace[own.quantity];
+    if (!known || known.time < time) atPlace[own.quantity] = { time, value, intervalSeconds: own.intervalSeconds };
+    latest.set(stay.placeId, atPlace);
+  }
+  return latest;
+}

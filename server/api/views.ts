@@ -1,0 +1,107 @@
+import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
+import { type HearingState, hearing } from '../analysis/sensor-health.ts';
+import { quantities } from '../physics/quantities.ts';
+import type * as row from '../store/port.ts';
+import type * as wire from './contract/dwelling.ts';
+import type { PlaceNow } from './contract/figures.ts';
+
+/** Each kind of row crosses into its form on the wire here, and nowhere else. */
+
+export const toInstant = (time: number): string => new Date(time).toISOString();
+const toInstantOrNull = (time: number | null): string | null => (time === null ? null : toInstant(time));
+
+export const dwellingView = ({ slug, name, zone, section }: row.Dwelling): wire.Dwelling => ({
+  slug,
+  name,
+  zone,
+  section,
+});
+
+export const placeView = ({ id, name, kind, facesPlaceId }: row.Place): wire.Place => ({
+  id,
+  name,
+  kind,
+  facesPlaceId,
+});
+
+export const phaseView = ({ id, kind, name, from, to }: row.Phase): wire.Phase => ({
+  id,
+  kind,
+  name,
+  from: toInstant(from),
+  to: toInstantOrNull(to),
+});
+
+export const diaryView = ({ id, time, kind, text }: row.DiaryEntry): wire.DiaryEntry => ({
+  id,
+  time: toInstant(time),
+  kind,
+  text,
+});
+
+const heardWords: Record<HearingState, string> = {
+  heard: 'heard lately',
+  late: 'late: check its power and its connection',
+  silent: 'silent for more than a day: check its battery and its connection',
+  'never-heard': 'nothing heard yet',
+};
+
+export interface SensorRows {
+  readonly placements: readonly row.Placement[];
+  readonly places: readonly row.Place[];
+  readonly series: readonly row.Series[];
+  readonly last: readonly row.LastReading[];
+}
+
+export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number): wire.Sensor {
+  const series = rows.series.filter(({ sensorId }) => sensorId === sensor.id);
+  const lastOf = (id: number): row.LastReading | undefined => rows.last.find(({ seriesId }) => seriesId === id);
+  const states = series.map(({ id, intervalSeconds }) => hearing(now, lastOf(id)?.time ?? null, intervalSeconds));
+  const best = (['heard', 'late', 'silent'] as const).find((state) => states.includes(state)) ?? 'never-heard';
+  return {
+    id: sensor.id,
+    key: sensor.key,
+    name: sensor.name,
+    model: sensor.model,
+    placements: rows.placements
+      .filter(({ sensorId }) => sensorId === sensor.id)
+      .sort((a, b) => a.from - b.from)
+      .map(({ placeId, from, to }) => ({
+        placeId,
+        placeName: rows.places.find(({ id }) => id === placeId)?.name ?? `place ${placeId}`,
+        from: toInstant(from),
+        to: toInstantOrNull(to),
+      })),
+    series: series.map(({ id, quantity, intervalSeconds }) => {
+      const last = lastOf(id);
+      return {
+        quantity,
+        unit: quantities[quantity].unit,
+        intervalSeconds,
+        last: last ? { time: toInstant(last.time), value: last.value } : null,
+      };
+    }),
+    health: { state: best, words: heardWords[best] },
+  };
+}
+
+const measured = (value: number | null): PlaceNow['temperature'] =>
+  value === null ? null : { value, plusMinus: null };
+
+export function placeNowView(place: PlaceNowFigures): PlaceNow {
+  const { at, state, placeId, name, kind } = place;
+  return {
+    placeId,
+    name,
+    kind,
+    at: toInstantOrNull(at),
+    state,
+    temperature: measured(place.temperature),
+    humidity: measured(place.humidity),
+    dewPoint: measured(place.dewPoint),
+    margin: measured(place.margin),
+    surfaceHumidity: measured(place.surfaceHumidity),
+    vapourExcess: measured(place.vapourExcess),
+    timberMoisture: measured(place.timberMoisture),
+  };
+}

@@ -1,0 +1,24 @@
+#!/usr/bin/env node
+import { Command } from 'commander';
+import { startCommand } from './commands/start.ts';
+import { ConfigError, describeSettings } from './config.ts';
+import { version } from './main.ts';
+import { StoreError } from './store/port.ts';
+
+const settings = describeSettings()
+  .map(({ env, description }) => `  ${env.padEnd(20)} ${description}`)
+  .join('\n');
+
+const program = new Command('coomb')
+  .description('Did lining a cold sloping ceiling cure the damp? Readings in, hour records, comparison, evidence.')
+  .version(version)
+  .addHelpText('after', `\nSettings (environment variables; COOMB_CONFIG may name a JSON file of them):\n${settings}`)
+  .addCommand(startCommand());
+
+try {
+  await program.parseAsync();
+} catch (error) {
+  if (!(error instanceof ConfigError || error instanceof StoreError || error instanceof RangeError)) throw error;
+  process.stderr.write(`${error.message}\n`);
+  process.exitCode = 1;
+}

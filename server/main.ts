@@ -1,0 +1,135 @@
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createServer } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Logger } from 'pino';
+import { createApp } from './api/app.ts';
+import type { Health } from './api/contract/figures.ts';
+import { createLiveHub } from './api/live.ts';
+import { toInstant } from './api/views.ts';
+import type { Config } from './config.ts';
+import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { createReceiver, type Receiver } from './ingest/receiver.ts';
+import { createWriter } from './ingest/writer.ts';
+import { createKeeper } from './store/keeper.ts';
+import type { Store } from './store/port.ts';
+import { openSqliteStore } from './store/sqlite.ts';
+
+/** A running coomb. */
+export interface Coomb {
+  /** where the page is, e.g. http://127.0.0.1:8420 */
+  readonly address: string;
+  /** where sensors publish, e.g. mqtt://127.0.0.1:1883 */
+  readonly mqttAddress: string;
+  readonly store: Store;
+  /** Resolves when every hour record matches the readings. */
+  settled(): Promise<void>;
+  close(): Promise<void>;
+}
+
+const root = fileURLToPath(new URL('.', import.meta.url));
+
+/** The folder with package.json: the same from server/ and from dist/server/. */
+const projectFolder = root.includes(`${join('dist', 'server')}`) ? join(root, '..', '..') : join(root, '..');
+
+export const version: string = JSON.parse(readFileSync(join(projectFolder, 'package.json'), 'utf8')).version;
+export const sampleFolder = join(projectFolder, 'sample-data');
+
+export async function openStore(config: Config): Promise<Store> {
+  mkdirSync(config.dataFolder, { recursive: true });
+  return openSqliteStore(join(config.dataFolder, 'coomb.db'));
+}
+
+/**
+ * Composes and starts the parts. The path of a reading: broker or HTTP -> receiver -> writer -> store; then the keeper
+ * rebuilds the hours it touched, and the live hub tells open pages.
+ */
+export async function startCoomb(config: Config, log: Logger, clock: () => number = Date.now): Promise<Coomb> {
+  const store = await openStore(config);
+  const live = createLiveHub();
+  const writer = createWriter(store, undefined, log);
+  const receiver = createReceiver(store, writer, clock);
+  const keeper = createKeeper(store, log, (dwellingId, from, to) =>
+    live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } }),
+  );
+  writer.onCommitted((readings) => {
+    keeper.wake();
+    for (const { dwellingId, sensorKey, quantity, time, value } of readings) {
+      live.publish(dwellingId, { name: 'reading', data: { sensorKey, quantity, time: toInstant(time), value } });
+    }
+  });
+
+  const source = await openSource(config, receiver, log);
+  const health = (): Omit<Health, 'version'> => {
+    const broker = source.state();
+    const writing = writer.state();
+    const reasons = [
+      ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
+      ...(writing.healthy ? [] : [`readings cannot be stored: ${writing.lastError ?? 'unknown'}`]),
+      ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
+    ];
+    return {
+      status: reasons.length === 0 ? 'ok' : 'degraded',
+      reasons,
+      broker: { kind: source.kind, address: source.address, connected: broker.connected },
+    };
+  };
+  const app = createApp({
+    store,
+    receiver,
+    live,
+    clock,
+    hoursChanged: keeper.wake,
+    log,
+    version,
+    health,
+    webFolder: join(projectFolder, 'dist', 'web'),
+  });
+  const server = createServer(app);
+  await new Promise<void>((resolve, reject) => {
+    server.once('error', reject);
+    server.listen(config.httpPort, config.httpHost, resolve);
+  });
+  keeper.wake();
+  const { port } = server.address() as AddressInfo;
+  const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
+  return {
+    address: `http://${host}:${port}`,
+    mqttAddress: source.address,
+    store,
+    settled: keeper.settled,
+    async close() {
+      live.close();
+      server.closeIdleConnections();
+      const closed = new Promise((resolve) => server.close(resolve));
+      await source.close();
+      await writer.close();
+      await keeper.close();
+      server.closeAllConnections();
+      await closed;
+      await store.close();
+    },
+  };
+}
+
+interface Source {
+  readonly kind: 'embedded' | 'external';
+  readonly address: string;
+  state(): { connected: boolean; lastError: string | null };
+  close(): Promise<void>;
+}
+
+/** The broker that sensors publish to: embedded unless an external one is named. */
+async function openSource(config: Config, receiver: Receiver, log: Logger): Promise<Source> {
+  if (config.mqttUrl !== undefined) throw new Error('external');
+  const { mqttHost: host, mqttPort: port, mqttUser, mqttPassword } = config;
+  const accounts = mqttUser === undefined ? [] : [{ username: mqttUser, password: mqttPassword! }];
+  const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts }, log);
+  return {
+    kind: 'embedded',
+    address: `mqtt://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
+    state: () => ({ connected: true, lastError: broker.state().lastError }),
+    close: () => broker.close(),
+  };
+}

@@ -1,0 +1,79 @@
+import { type HourKeeping, keepHours } from './hour-keeper.ts';
+
+/** Keeps hour records up with the readings while the program runs. */
+export interface Keeper {
+  /** Says that something may have become stale; the rebuild follows after a short gathering pause. */
+  wake(): void;
+  /** Resolves when nothing that was stale at the call is stale any more; rejects when that failed. */
+  settled(): Promise<void>;
+  lastError(): string | null;
+  close(): Promise<void>;
+}
+
+interface Log {
+  error(detail: object, message: string): void;
+}
+
+/** Readings that come within this time are rebuilt together, ms. */
+const GATHER_MS = 250;
+/** Pause before another try after a failure, ms. */
+const RETRY_MS = 10_000;
+
+export function createKeeper(
+  store: HourKeeping,
+  log: Log,
+  onRebuilt: (dwellingId: number, from: number, to: number) => void,
+): Keeper {
+  let timer: NodeJS.Timeout | null = null;
+  let running: Promise<void> | null = null;
+  let wokenMeanwhile = false;
+  let failure: string | null = null;
+  let closed = false;
+
+  async function run(): Promise<void> {
+    try {
+      await keepHours(store, { onRebuilt });
+      failure = null;
+    } catch (error) {
+      failure = (error as Error).message;
+      log.error({ err: error }, 'hour records could not be rebuilt; trying again');
+      plan(RETRY_MS);
+      throw error;
+    }
+  }
+
+  function start(): Promise<void> {
+    running ??= run().finally(() => {
+      running = null;
+      if (wokenMeanwhile) plan(GATHER_MS);
+      wokenMeanwhile = false;
+    });
+    return running;
+  }
+
+  function plan(pause: number): void {
+    if (closed || timer !== null) return;
+    timer = setTimeout(() => {
+      timer = null;
+      // the failure is kept in lastError and tried again
+      start().catch(() => undefined);
+    }, pause);
+  }
+
+  return {
+    wake() {
+      if (running === null) plan(GATHER_MS);
+      else wokenMeanwhile = true;
+    },
+    async settled() {
+      await running?.catch(() => undefined);
+      await start();
+    },
+    lastError: () => failure,
+    async close() {
+      closed = true;
+      if (timer !== null) clearTimeout(timer);
+      await running?.catch(() => undefined);
+    },
+  };
+}
