@@ -1,0 +1,111 @@
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { type AddressInfo, createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { fileURLToPath } from 'node:url';
+import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+
+const here = (file: string): string => fileURLToPath(new URL(file, import.meta.url));
+
+export interface Child {
+  /** what followed the word `ready` */
+  readonly said: string;
+  kill(): Promise<void>;
+}
+
+const ended = (child: ChildProcess): Promise<void> =>
+  new Promise((resolve) => {
+    if (child.exitCode !== null || child.signalCode !== null) resolve();
+    else child.once('exit', () => resolve());
+  });
+
+/** Runs a TypeScript file of this folder until it prints `ready`. */
+export async function startChild(file: string, ...args: string[]): Promise<Child> {
+  const child = spawn(process.execPath, ['--import', 'tsx', here(file), ...args], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  const said = await new Promise<string>((resolve, reject) => {
+    createInterface({ input: child.stdout! }).on('line', (line) => {
+      if (line.startsWith('ready')) resolve(line.slice(6));
+    });
+    child.once('exit', (code) => reject(new Error(`${file} ended with ${code} before it was ready`)));
+  });
+  return {
+    said,
+    async kill() {
+      child.kill('SIGKILL');
+      await ended(child);
+    },
+  };
+}
+
+export const freePort = (): Promise<number> =>
+  new Promise((resolve) => {
+    const server = createServer().listen(0, '127.0.0.1', () => {
+      const { port } = server.address() as AddressInfo;
+      server.close(() => resolve(port));
+    });
+  });
+
+/** Whether a Mosquitto is on the PATH; where there is none, says what is left out and how to get it. */
+export const mosquittoIsHere: boolean = (() => {
+  try {
+    execFileSync('mosquitto', ['-h'], { stdio: 'ignore' });
+    return true;
+  } catch (error) {
+    // `mosquitto -h` prints its help and ends with a code other than 0
+    const here = (error as { code?: string }).code !== 'ENOENT';
+    if (!here) {
+      console.warn(
+        'LEFT OUT: tests against Mosquitto, for there is none on the PATH (Debian: apt-get install mosquitto)',
+      );
+    }
+    return here;
+  }
+})();
+
+export interface Mosquitto {
+  readonly port: number;
+  /** kills the broker, which forgets everything, and starts it again on the same port */
+  restart(): Promise<void>;
+  stop(): Promise<void>;
+}
+
+/** Starts a real Mosquitto on a free port of loopback; `lines` go into its configuration. */
+export async function startMosquitto(...lines: string[]): Promise<Mosquitto> {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-mosquitto-'));
+  const port = await freePort();
+  const conf = join(folder, 'mosquitto.conf');
+  writeFileSync(conf, [`listener ${port} 127.0.0.1`, ...lines, ''].join('\n'));
+  let child: ChildProcess;
+  const start = async (): Promise<void> => {
+    child = spawn('mosquitto', ['-c', conf], { stdio: ['ignore', 'ignore', 'pipe'] });
+    await new Promise<void>((resolve, reject) => {
+      createInterface({ input: child.stderr! }).on('line', (line) => {
+        if (/ running$/.test(line)) resolve();
+      });
+      child.once('exit', (code) => reject(new Error(`mosquitto ended with ${code}`)));
+    });
+  };
+  const kill = async (): Promise<void> => {
+    child.kill('SIGKILL');
+    await ended(child);
+  };
+  await start();
+  return {
+    port,
+    async restart() {
+      await kill();
+      await start();
+    },
+    async stop() {
+      await kill();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+export const connectTo = (port: number, options: IClientOptions = {}): Promise<MqttClient> =>
+  mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, { reconnectPeriod: 0, protocolVersion: 4, ...options });
