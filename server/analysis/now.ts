@@ -67,8 +67,8 @@ export interface DwellingNow {
 
 /** Where "close" and "damp" begin. */
 export const nowSettings = Object.freeze({
-  /** a surface this near its dew point, K, is close */
-  closeMarginK: 3,
+  /** a surface at this relative humidity, %, is close to the limit of a risk hour */
+  closeHumidityPct: 75,
   /** timber wetter than this may decay, %; common practice, no source */
   timberLimitPct: 20,
 });
@@ -165,7 +165,7 @@ function stateOf(kind: PlaceKind, figures: Figures, at: number, settings: typeof
   }
   if (isCondensationHour(margin)) return { code: 'condensing', tone: 'act', words: 'moisture is settling now' };
   if (risk) return { code: 'risk', tone: 'act', words: `${atSurface.toFixed(0)} % at the surface: mould can grow` };
-  if (margin < settings.closeMarginK) {
+  if (atSurface >= settings.closeHumidityPct) {
     return { code: 'close', tone: 'watch', words: `close: ${margin.toFixed(1)} K above the dew point` };
   }
   return { code: 'clear', tone: 'quiet', words: `clear by ${margin.toFixed(1)} K` };

@@ -1,0 +1,57 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ConfigError, describeSettings, readConfig } from '../server/config.ts';
+
+describe('settings', () => {
+  it('need none to be given', () => {
+    expect(readConfig({})).toMatchObject({
+      httpHost: '127.0.0.1',
+      httpPort: 8420,
+      mqttPort: 1883,
+      dataFolder: 'coomb-data',
+    });
+  });
+
+  it('come from the environment before the file, and from the command line before both', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'coomb-config-'));
+    const file = join(folder, 'coomb.json');
+    writeFileSync(file, JSON.stringify({ httpPort: 1, mqttPort: 2, dataFolder: 'a' }));
+    const config = readConfig({ COOMB_CONFIG: file, COOMB_HTTP_PORT: '3', COOMB_DATA: 'b' }, { dataFolder: 'c' });
+    expect(config).toMatchObject({ httpPort: 3, mqttPort: 2, dataFolder: 'c' });
+    rmSync(folder, { recursive: true });
+  });
+
+  it.each([
+    ['a port that is none', { COOMB_HTTP_PORT: '99999' }, /COOMB_HTTP_PORT/],
+    ['a page open to the network', { COOMB_HTTP_HOST: '0.0.0.0' }, /COOMB_HTTP_HOST.*127\.0\.0\.1/],
+    ['a broker open to the network without credentials', { COOMB_MQTT_HOST: '0.0.0.0' }, /COOMB_MQTT_USER/],
+    ['a user without a password', { COOMB_MQTT_USER: 'x' }, /together/],
+    ['a broker address that is no MQTT address', { COOMB_MQTT_URL: 'http://broker' }, /COOMB_MQTT_URL/],
+    ['a settings file that is not there', { COOMB_CONFIG: '/nowhere/coomb.json' }, /cannot be read/],
+  ])('with %s are refused by name', (_what, environment, message) => {
+    expect(() => readConfig(environment)).toThrow(ConfigError);
+    expect(() => readConfig(environment)).toThrow(message);
+  });
+
+  it('in a file that are misspelt are refused', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'coomb-config-'));
+    const file = join(folder, 'coomb.json');
+    writeFileSync(file, JSON.stringify({ httpport: 1 }));
+    expect(() => readConfig({ COOMB_CONFIG: file })).toThrow(/httpport/);
+    rmSync(folder, { recursive: true });
+  });
+
+  it('each say which variable sets them and what they mean', () => {
+    for (const { env, description } of describeSettings()) {
+      expect(env).toMatch(/^COOMB_/);
+      expect(description.length).toBeGreaterThan(10);
+    }
+  });
+
+  it('let the broker out to the network once it has credentials', () => {
+    const environment = { COOMB_MQTT_HOST: '0.0.0.0', COOMB_MQTT_USER: 'sensors', COOMB_MQTT_PASSWORD: 'x' };
+    expect(readConfig(environment).mqttHost).toBe('0.0.0.0');
+  });
+});
