@@ -8,6 +8,7 @@ import {
   ventilationOf,
   WELL_VENTILATED_FROM_MM2,
 } from './air-layer.ts';
+import { factorOfTransmittance } from './factor.ts';
 import type { Material } from './material.ts';
 import type { Notice } from './notice.ts';
 import { inRange } from './range.ts';
@@ -304,7 +305,7 @@ export const HIGHEST_LIMIT_RATIO = 1.5;
  *
  * @param rsi internal surface resistance, m2K/W, 0.01 to 1; left out, that of the direction of heat flow
  * @throws RangeError for impossible layers
- * @source ISO 6946:2017, 6.7.2 (limits, error), 6.9 (air layers); f = 1 - U Rsi: ISO 13788:2012, 3.1.2 for a plane element
+ * @source ISO 6946:2017, 6.7.2 (limits, error), 6.9 (air layers)
  */
 export function transmittance(buildUp: BuildUp, rsi?: number): Transmittance {
   const counted = countedBuildUp(buildUp);
@@ -335,7 +336,7 @@ export function transmittance(buildUp: BuildUp, rsi?: number): Transmittance {
     lower,
     resistance,
     uValue,
-    temperatureFactor: 1 - uValue * internal,
+    temperatureFactor: factorOfTransmittance(uValue, internal),
     maximumError,
     notices,
   };

@@ -1,0 +1,62 @@
+import type { AirHours } from '../physics/hidden-layer.ts';
+import { HOUR_MS } from './vocabulary.ts';
+import { nightHours, nightOf } from './winters.ts';
+
+/** Share of a night's hours that must be known before it can be the coldest. Common practice. */
+const NIGHT_COVERAGE_WANTED = 0.7;
+
+/** Means of one night. */
+export interface NightMeans {
+  /** local date on which it began, 2026-01-14 */
+  readonly date: string;
+  readonly knownHours: number;
+  /** °C */
+  readonly roomTemperature: number;
+  readonly outdoorTemperature: number;
+  /** Pa */
+  readonly roomVapourPressure: number;
+  readonly outdoorVapourPressure: number;
+}
+
+/**
+ * The logged night with the lowest mean outdoor temperature; null where no night is well enough known.
+ *
+ * @param start UTC milliseconds of the first hour
+ * @param zone IANA time zone
+ */
+export function coldestNight(air: AirHours, start: number, zone: string): NightMeans | null {
+  const nights = new Map<string, { known: number; room: number; outdoor: number; pi: number; pe: number }>();
+  for (let hour = 0; hour < air.roomTemperature.length; hour += 1) {
+    const room = air.roomTemperature[hour]!;
+    const outdoor = air.outdoorTemperature[hour]!;
+    const pi = air.roomVapourPressure[hour]!;
+    const pe = air.outdoorVapourPressure[hour]!;
+    if (!Number.isFinite(room + outdoor + pi + pe)) continue;
+    const date = nightOf(start + hour * HOUR_MS, zone);
+    if (date === null) continue;
+    const sum = nights.get(date) ?? { known: 0, room: 0, outdoor: 0, pi: 0, pe: 0 };
+    nights.set(date, {
+      known: sum.known + 1,
+      room: sum.room + room,
+      outdoor: sum.outdoor + outdoor,
+      pi: sum.pi + pi,
+      pe: sum.pe + pe,
+    });
+  }
+  const length = 24 - nightHours.from + nightHours.to;
+  let coldest: NightMeans | null = null;
+  for (const [date, sum] of nights) {
+    const outdoorTemperature = sum.outdoor / sum.known;
+    if (sum.known < NIGHT_COVERAGE_WANTED * length) continue;
+    if (coldest !== null && coldest.outdoorTemperature <= outdoorTemperature) continue;
+    coldest = {
+      date,
+      knownHours: sum.known,
+      roomTemperature: sum.room / sum.known,
+      outdoorTemperature,
+      roomVapourPressure: sum.pi / sum.known,
+      outdoorVapourPressure: sum.pe / sum.known,
+    };
+  }
+  return coldest;
+}
