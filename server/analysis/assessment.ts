@@ -326,6 +326,8 @@ export interface AssessmentSettings {
   /** local hours between which it is night, for f and for condensation nights */
   readonly nightFrom: number;
   readonly nightTo: number;
+  /** hours after nightfall left out of f, in which the roof still gives back the sun's heat */
+  readonly settleHours: number;
   readonly riskLimitPct: number;
   readonly resamples: number;
   /** resamples for the mould index, which costs more */
@@ -337,6 +339,8 @@ export interface AssessmentSettings {
   readonly lowestCoveragePct: number;
   /** below this mean room - cold difference the evidence is called weak, K */
   readonly usefulDifferenceK: number;
+  /** below it f is not given a verdict: other influences are as large, K */
+  readonly leastDifferenceK: number;
   /** half width of the 95 % interval of f above which no verdict is given */
   readonly widestHalfInterval: number;
   /** share within which f must have settled (ISO 9869-1: 0.05) */
@@ -345,6 +349,11 @@ export interface AssessmentSettings {
   readonly smallestChange: number;
   /** chance of calling a change better (or worse) where there is none, one-sided */
   readonly falseAlarm: number;
+  /**
+   * standard uncertainty of a night's surface temperature, K, from delays fitted imperfectly and heat left from the day;
+   * divided by the room - cold difference it is one of f. Found on simulated roofs
+   */
+  readonly methodUncertaintyK: number;
   readonly humidityClassLimit: 1 | 2 | 3 | 4;
   readonly heatedToC: number;
   readonly mouldSensitivity: MouldIndexCompared['sensitivity'];

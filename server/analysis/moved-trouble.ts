@@ -1,0 +1,400 @@
+import { mouldIndex } from '../physics/mould-index.ts';
+import type { AssessmentSettings, Estimate, MovedFigure, MovedTrouble, Span, Target } from './assessment.ts';
+import type { AssessedPlace } from './assessment-input.ts';
+import { type NightSums, resampleNights } from './blocks.ts';
+import { changeDraws, changeOf, deviationsFor, type FactorPair } from './change.ts';
+import { estimateOf, spreadOf } from './estimate.ts';
+import { columnOver } from './phase-hours.ts';
+import { randomStream } from './random.ts';
+import { fixed, plural, sentence, withInterval } from './say.ts';
+import type { OffsetDraws, SensorDraws } from './sensor-draws.ts';
+import { surfaceVerdict } from './surface-verdict.ts';
+import { HOUR_MS } from './vocabulary.ts';
+
+const DAY_HOURS = 24;
+const DAY_MS = DAY_HOURS * HOUR_MS;
+/** Days with data before a place away from the surface is judged, and cold days before it is called no worse. */
+const FEWEST_DAYS = 7;
+const COLD_DAYS_WANTED = 60;
+/** A day whose mean outdoor temperature is below this dries little and wets much, °C. Common practice, no source. */
+const COLD_DAY_BELOW = 10;
+/** A rise of the mould index over the before phase and over outdoors that counts. Common practice, no source. */
+const SMALLEST_INDEX_RISE = 0.5;
+/** A rise of the mean timber moisture that counts, % of dry mass. Common practice, no source. */
+const SMALLEST_TIMBER_RISE = 2;
+/** Fewest hours of a UTC day that make a daily mean. */
+const FEWEST_HOURS = 12;
+
+/** The same verdict for another surface: an edge of the lining, the reveal. */
+export function surfaceElsewhere(
+  place: AssessedPlace,
+  pair: FactorPair | null,
+  target: Target,
+  settings: AssessmentSettings,
+): MovedTrouble {
+  const base = { place: place.name, placeKind: place.kind, by: null };
+  if (pair === null) {
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${place.name}: not enough nights in both phases to compare.`,
+      figures: [],
+    };
+  }
+  const kind = surfaceVerdict(pair, { kind: 'missing' }, target, settings);
+  const before = pair.before.estimate;
+  const after = pair.after.estimate;
+  const said = {
+    'target-met': 'meets the target',
+    'better-short-of-target': 'improved, but is not shown to meet the target',
+    'no-change-shown': 'shows no change',
+    worse: 'got worse',
+  }[kind];
+  const change = estimateOf(changeOf(pair), changeDraws(pair));
+  return {
+    ...base,
+    kind,
+    statement: `${place.name} ${said}: f ${withInterval(before, 2)} before, ${withInterval(after, 2)} after.`,
+    figures: [
+      { name: 'temperature factor f', unit: '', before, after, limit: target.f },
+      { name: 'change of f', unit: '', before: null, after: change, limit: null },
+    ],
+  };
+}
+
+/** Days of a place in one phase, UTC days with at least half their hours. */
+interface Days {
+  readonly n: number;
+  /** mean of the day, NaN where not known */
+  readonly value: Float64Array;
+}
+
+function dailyMeans(values: Float64Array): Days {
+  const days = Math.floor(values.length / DAY_HOURS);
+  const value = new Float64Array(days).fill(Number.NaN);
+  let n = 0;
+  for (let d = 0; d < days; d++) {
+    let count = 0;
+    let sum = 0;
+    for (let h = 0; h < DAY_HOURS; h++) {
+      const own = values[d * DAY_HOURS + h]!;
+      if (Number.isNaN(own)) continue;
+      count += 1;
+      sum += own;
+    }
+    if (count < FEWEST_HOURS) continue;
+    value[d] = sum / count;
+    n += 1;
+  }
+  return { n, value };
+}
+
+/** Mean over the known days, with draws from resampled days. Null where too few. */
+function meanWithDraws(
+  days: Days,
+  settings: AssessmentSettings,
+  seed: number,
+  name: string,
+): { value: number; draws: Float64Array } | null {
+  if (days.n < FEWEST_DAYS) return null;
+  const known = days.value.map((value) => (Number.isNaN(value) ? 0 : 1));
+  const sum = days.value.map((value) => (Number.isNaN(value) ? 0 : value));
+  const sums: NightSums = { nights: days.value.length, columns: [known, sum], filled: days.n };
+  const total = sum.reduce((a, b) => a + b, 0) / days.n;
+  const { columns, widening } = resampleNights(
+    sums,
+    settings.blockDays,
+    settings.resamples,
+    randomStream(seed, `days ${name}`),
+  );
+  const draws = columns[0]!.map((count, r) =>
+    count === 0 ? total : total + widening * (columns[1]![r]! / count - total),
+  );
+  return { value: total, draws };
+}
+
+interface PhaseColumns {
+  readonly start: number;
+  readonly length: number;
+  readonly counted: Uint8Array;
+}
+
+/** The whole UTC days of a span, without what is left out. */
+export function phaseColumns(span: Span, leftOut: readonly Span[]): PhaseColumns {
+  const start = Math.ceil(span.from / DAY_MS) * DAY_MS;
+  const days = Math.max(0, Math.floor((span.to - start) / DAY_MS));
+  const length = days * DAY_HOURS;
+  const counted = new Uint8Array(length);
+  for (let i = 0; i < length; i++) {
+    const time = start + i * HOUR_MS;
+    counted[i] = leftOut.some((one) => time + HOUR_MS > one.from && time < one.to) ? 0 : 1;
+  }
+  return { start, length, counted };
+}
+
+type Column = 'temperature' | 'humidity' | 'vapourPressure' | 'surfaceHumidity' | 'timberMoisture';
+
+function column(place: AssessedPlace, what: Column, phase: PhaseColumns): Float64Array {
+  const values = columnOver(place.hours, what, phase.start, phase.length);
+  return values.map((value, i) => (phase.counted[i] === 1 ? value : Number.NaN));
+}
+
+/** Mould index of the air of a place on a surface at its own temperature: the highest of the phase. */
+function highestIndex(place: AssessedPlace, phase: PhaseColumns, settings: AssessmentSettings): number | null {
+  const temperature = column(place, 'temperature', phase);
+  const humidity = column(place, 'humidity', phase);
+  let known = 0;
+  for (let i = 0; i < temperature.length; i++) {
+    if (!(temperature[i]! > -60 && temperature[i]! < 100 && humidity[i]! >= 0)) {
+      temperature[i] = Number.NaN;
+      continue;
+    }
+    known += 1;
+  }
+  if (known < FEWEST_DAYS * DAY_HOURS) return null;
+  return mouldIndex(temperature, humidity, undefined, { sensitivity: settings.mouldSensitivity }).state.highest;
+}
+
+const exactly = (value: number | null): Estimate | null => (value === null ? null : { value, low: value, high: value });
+
+const coldDays = (outdoor: AssessedPlace | null, phase: PhaseColumns): number =>
+  outdoor === null
+    ? 0
+    : dailyMeans(column(outdoor, 'temperature', phase)).value.filter((value) => value < COLD_DAY_BELOW).length;
+
+export interface ElsewhereContext {
+  readonly before: PhaseColumns | null;
+  readonly after: PhaseColumns | null;
+  readonly outdoor: AssessedPlace | null;
+  readonly settings: AssessmentSettings;
+  readonly seed: number;
+  /** UTC milliseconds to which the data run */
+  readonly now: number | null;
+}
+
+/**
+ * The hidden layer. A lining makes it colder; what counts is whether mould can grow there. Nothing was there before, so
+ * it is held to the limit of the mould index, and to the old surface's index before where that is known.
+ */
+export function behindLining(
+  place: AssessedPlace,
+  oldSurfaceIndex: number | null,
+  context: ElsewhereContext,
+): MovedTrouble {
+  const { after, outdoor, settings, now } = context;
+  const base = { place: place.name, placeKind: place.kind };
+  const index = after && highestIndex(place, after, settings);
+  const limit = settings.mouldLimit;
+  const figures: MovedFigure[] = [
+    { name: 'mould index, highest', unit: '', before: exactly(oldSurfaceIndex), after: exactly(index), limit },
+  ];
+  if (after === null || index === null) {
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${place.name}: fewer than ${FEWEST_DAYS} days of temperature and humidity after the works.`,
+      figures,
+      by: null,
+    };
+  }
+  if (index > limit && index > (oldSurfaceIndex ?? 0) + SMALLEST_INDEX_RISE) {
+    return {
+      ...base,
+      kind: 'worse',
+      statement: `${place.name}: mould can grow there, index ${fixed(index, 1)} against a limit of ${fixed(limit, 1)}.`,
+      figures,
+      by: null,
+    };
+  }
+  const cold = coldDays(outdoor, after);
+  if (cold < COLD_DAYS_WANTED) {
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${place.name}: mould index ${fixed(index, 1)} so far, limit ${fixed(limit, 1)}. It needs ${COLD_DAYS_WANTED} cold days to be judged and has had ${cold}.`,
+      figures,
+      by: now === null ? null : now + (COLD_DAYS_WANTED - cold) * DAY_MS,
+    };
+  }
+  const over = index > limit;
+  return {
+    ...base,
+    kind: 'no-worse',
+    statement: over
+      ? `${place.name}: mould index ${fixed(index, 1)}, over the limit of ${fixed(limit, 1)} but no higher than the old surface had.`
+      : `${place.name}: no worse, mould index ${fixed(index, 1)}, limit ${fixed(limit, 1)}.`,
+    figures,
+    by: null,
+  };
+}
+
+/** The loft's air: is it wetter than before, outdoors taken off? */
+export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: ElsewhereContext): MovedTrouble {
+  const { before, after, outdoor, settings, seed, now } = context;
+  const base = { place: place.name, placeKind: place.kind };
+  const excess = (phase: PhaseColumns | null, name: string) => {
+    if (phase === null || outdoor === null) return null;
+    const own = column(place, 'vapourPressure', phase);
+    const outside = column(outdoor, 'vapourPressure', phase);
+    return meanWithDraws(
+      dailyMeans(own.map((value, i) => value - outside[i]!)),
+      settings,
+      seed,
+      `${place.id} excess ${name}`,
+    );
+  };
+  const first = excess(before, 'before');
+  const second = excess(after, 'after');
+  const withOffsets = (
+    mean: { value: number; draws: Float64Array },
+    phase: PhaseColumns,
+    of: (draws: SensorDraws) => OffsetDraws,
+  ): Float64Array => {
+    const ownPerPct = pressurePerHumidity(column(place, 'vapourPressure', phase), column(place, 'humidity', phase));
+    const outPerPct = pressurePerHumidity(
+      column(outdoor!, 'vapourPressure', phase),
+      column(outdoor!, 'humidity', phase),
+    );
+    return mean.draws.map(
+      (value, r) => value - ownPerPct * of(offsets.loft).humidity[r]! + outPerPct * of(offsets.outdoor).humidity[r]!,
+    );
+  };
+  const indexBefore = before && highestIndex(place, before, settings);
+  const indexAfter = after && highestIndex(place, after, settings);
+  const outsideBefore = before && outdoor && highestIndex(outdoor, before, settings);
+  const outsideAfter = after && outdoor && highestIndex(outdoor, after, settings);
+  const drawsBefore = first && before ? withOffsets(first, before, (draws) => draws.before) : null;
+  const drawsAfter = second && after ? withOffsets(second, after, (draws) => draws.after) : null;
+  const excessBefore = first && drawsBefore && estimateOf(first.value, drawsBefore);
+  const excessAfter = second && drawsAfter && estimateOf(second.value, drawsAfter);
+  const figures: MovedFigure[] = [
+    {
+      name: 'vapour excess over outdoors',
+      unit: 'Pa',
+      before: excessBefore,
+      after: excessAfter,
+      limit: null,
+    },
+    {
+      name: 'mould index, highest',
+      unit: '',
+      before: exactly(indexBefore),
+      after: exactly(indexAfter),
+      limit: settings.mouldLimit,
+    },
+    {
+      name: 'mould index of outdoor air, highest',
+      unit: '',
+      before: exactly(outsideBefore),
+      after: exactly(outsideAfter),
+      limit: null,
+    },
+  ];
+  if (!first || !second || !drawsBefore || !drawsAfter || !excessBefore || !excessAfter) {
+    const missing = before && first === null ? 'before the works' : 'after the works';
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${place.name}: fewer than ${FEWEST_DAYS} days of loft and outdoor humidity ${missing}.`,
+      figures,
+      by: before && first !== null && now !== null ? now + FEWEST_DAYS * DAY_MS : null,
+    };
+  }
+  const change = second.value - first.value;
+  const spread = spreadOf(drawsAfter.map((value, r) => value - drawsBefore[r]!));
+  const margin = deviationsFor(settings.falseAlarm) * spread;
+  const wetter = change >= settings.smallestExcessChangePa && change - margin > 0;
+  const drier = change <= -settings.smallestExcessChangePa && change + margin < 0;
+  const rise =
+    indexAfter !== null && indexBefore !== null
+      ? indexAfter - indexBefore - Math.max(0, (outsideAfter ?? 0) - (outsideBefore ?? 0))
+      : 0;
+  const mouldier = indexAfter !== null && indexAfter > settings.mouldLimit && rise > SMALLEST_INDEX_RISE;
+  const excessSaid = `excess over outdoors ${withInterval(excessAfter, 0)} Pa, was ${withInterval(excessBefore, 0)} Pa`;
+  if (wetter || (mouldier && change > 0)) {
+    return { ...base, kind: 'worse', statement: `${place.name} got wetter: ${excessSaid}.`, figures, by: null };
+  }
+  return {
+    ...base,
+    kind: 'no-worse',
+    statement: `${place.name} ${drier ? 'got drier' : 'is as before'}: ${excessSaid}.`,
+    figures,
+    by: null,
+  };
+}
+
+export interface LoftOffsets {
+  readonly loft: SensorDraws;
+  readonly outdoor: SensorDraws;
+}
+
+/** Pa per % of humidity offset: mean of pressure over humidity. */
+function pressurePerHumidity(pressure: Float64Array, humidity: Float64Array): number {
+  let n = 0;
+  let sum = 0;
+  for (let i = 0; i < pressure.length; i++) {
+    const own = pressure[i]! / humidity[i]!;
+    if (!Number.isFinite(own)) continue;
+    n += 1;
+    sum += own;
+  }
+  return n === 0 ? 0 : sum / n;
+}
+
+/** The loft's timber by its moisture series. */
+export function loftTimber(place: AssessedPlace, context: ElsewhereContext): MovedTrouble {
+  const { before, after, settings, seed } = context;
+  const base = { place: place.name, placeKind: place.kind, by: null };
+  const limit = settings.timberLimitPct;
+  const mean = (phase: PhaseColumns | null, name: string) =>
+    phase && meanWithDraws(dailyMeans(column(place, 'timberMoisture', phase)), settings, seed, `${place.id} ${name}`);
+  const overLimit = (phase: PhaseColumns | null): number =>
+    phase ? dailyMeans(column(place, 'timberMoisture', phase)).value.filter((value) => value > limit).length : 0;
+  const first = mean(before, 'timber before');
+  const second = mean(after, 'timber after');
+  const estimateBefore = first && estimateOf(first.value, first.draws);
+  const estimateAfter = second && estimateOf(second.value, second.draws);
+  const daysBefore = overLimit(before);
+  const daysAfter = overLimit(after);
+  const figures: MovedFigure[] = [
+    { name: 'timber moisture, mean', unit: '%', before: estimateBefore, after: estimateAfter, limit },
+    {
+      name: 'days over the limit',
+      unit: 'd',
+      before: first && { value: daysBefore, low: daysBefore, high: daysBefore },
+      after: second && { value: daysAfter, low: daysAfter, high: daysAfter },
+      limit: null,
+    },
+  ];
+  if (!second || !estimateAfter) {
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${place.name}: fewer than ${FEWEST_DAYS} days of timber moisture after the works.`,
+      figures,
+    };
+  }
+  const said = `timber moisture ${withInterval(estimateAfter, 1)} %${estimateBefore ? `, was ${withInterval(estimateBefore, 1)} %` : ''}`;
+  const margin = first
+    ? deviationsFor(settings.falseAlarm) * spreadOf(second.draws.map((value, r) => value - first.draws[r]!))
+    : 0;
+  const risen = first !== null && second.value - first.value >= Math.max(SMALLEST_TIMBER_RISE, margin);
+  const wet = daysAfter >= FEWEST_DAYS && daysBefore === 0;
+  if (risen || wet) {
+    return {
+      ...base,
+      kind: 'worse',
+      statement: `${place.name} got wetter: ${said}; ${plural(daysAfter, 'day', 'days')} over ${limit} %.`,
+      figures,
+    };
+  }
+  if (first === null) {
+    return {
+      ...base,
+      kind: 'not-enough-evidence',
+      statement: `${sentence(said)} in ${place.name}; there is nothing from before the works to compare it with.`,
+      figures,
+    };
+  }
+  return { ...base, kind: 'no-worse', statement: `${place.name} is as before: ${said}.`, figures };
+}
