@@ -1,15 +1,20 @@
-import { dewPoint, saturationPressure } from '../physics/saturation.ts';
-import { surfaceHumidity } from '../physics/surface.ts';
-import { vapourPressure } from '../physics/vapour.ts';
+import {
+  measuredDewPoint,
+  measuredMargin,
+  measuredSurfaceHumidity,
+  measuredVapourPressure,
+} from '../physics/propagation.ts';
+import { saturationPressure } from '../physics/saturation.ts';
+import { type Measured, propagate, standardUncertainty } from '../physics/uncertainty.ts';
 import { isCondensationHour, isRiskHour, riskCriteria } from './risk.ts';
 import { hearing } from './sensor-health.ts';
 import { isSurface, type PlaceKind } from './vocabulary.ts';
 
-/** The latest value of one quantity at a place. */
+/** The latest value of one quantity at a place, with the errors its sensor may have. */
 export interface Latest {
   /** UTC milliseconds */
   readonly time: number;
-  readonly value: number;
+  readonly measured: Measured;
   readonly intervalSeconds: number | null;
 }
 
@@ -21,6 +26,12 @@ export interface LatestAtPlace {
   readonly temperature: Latest | null;
   readonly humidity: Latest | null;
   readonly timberMoisture: Latest | null;
+}
+
+/** A value with half the width of its 95 % interval in the same unit; null where no error is known. */
+export interface Figure {
+  readonly value: number;
+  readonly plusMinus: number | null;
 }
 
 export type StateCode =
@@ -48,15 +59,16 @@ export interface PlaceNow {
   readonly placeId: number;
   readonly name: string;
   readonly kind: PlaceKind;
+  /** UTC milliseconds of the latest reading; null: none yet */
   readonly at: number | null;
   readonly state: PlaceState;
-  readonly temperature: number | null;
-  readonly humidity: number | null;
-  readonly dewPoint: number | null;
-  readonly margin: number | null;
-  readonly surfaceHumidity: number | null;
-  readonly vapourExcess: number | null;
-  readonly timberMoisture: number | null;
+  readonly temperature: Figure | null;
+  readonly humidity: Figure | null;
+  readonly dewPoint: Figure | null;
+  readonly margin: Figure | null;
+  readonly surfaceHumidity: Figure | null;
+  readonly vapourExcess: Figure | null;
+  readonly timberMoisture: Figure | null;
 }
 
 export interface DwellingNow {
@@ -71,9 +83,9 @@ export const nowSettings = Object.freeze({
   closeHumidityPct: 75,
   /** timber wetter than this may decay, %; common practice, no source */
   timberLimitPct: 20,
+  /** half width of a 95 % interval in standard uncertainties; JCGM 100:2008 (GUM), G.6.6 */
+  coverageFactor: 2,
 });
-
-const FRESH: ReadonlySet<string> = new Set(['heard']);
 
 /**
  * How every place of a dwelling is doing at a moment, from the latest readings.
@@ -93,47 +105,61 @@ export function dwellingNow(places: readonly LatestAtPlace[], time: number, sett
 }
 
 const isFresh = (latest: Latest | null, time: number): latest is Latest =>
-  latest !== null && FRESH.has(hearing(time, latest.time, latest.intervalSeconds));
+  latest !== null && hearing(time, latest.time, latest.intervalSeconds) === 'heard';
 
-function pressureAt(place: LatestAtPlace, time: number): number | null {
-  const { temperature, humidity } = place;
-  if (!isFresh(temperature, time) || !isFresh(humidity, time)) return null;
-  return vapourPressure(temperature.value, Math.min(humidity.value, 100));
-}
+/** A sensor that reads over 100 % is taken to mean 100. */
+const clamped = (humidity: Measured): Measured => (humidity.value > 100 ? { ...humidity, value: 100 } : humidity);
 
 const DRIEST = saturationPressure(-60);
 
+/** Vapour pressure at a place that has air of its own; null where it is not known or too low for a dew point. */
+function pressureAt(place: LatestAtPlace, time: number): Measured | null {
+  const { temperature, humidity } = place;
+  if (!isFresh(temperature, time) || !isFresh(humidity, time)) return null;
+  const pressure = measuredVapourPressure(temperature.measured, clamped(humidity.measured));
+  return pressure.value >= DRIEST ? pressure : null;
+}
+
+function figure(value: Measured | null, settings: typeof nowSettings): Figure | null {
+  if (value === null) return null;
+  const plusMinus = value.parts.length === 0 ? null : settings.coverageFactor * standardUncertainty(value);
+  return { value: value.value, plusMinus };
+}
+
 function placeNow(
   place: LatestAtPlace,
-  pressure: number | null,
-  outdoorPressure: number | null,
+  pressure: Measured | null,
+  outdoorPressure: Measured | null,
   time: number,
   settings: typeof nowSettings,
 ): PlaceNow {
-  const temperature = isFresh(place.temperature, time) ? place.temperature.value : null;
-  const humidity = isFresh(place.humidity, time) ? Math.min(place.humidity.value, 100) : null;
-  const timberMoisture = isFresh(place.timberMoisture, time) ? place.timberMoisture.value : null;
-  const dew = pressure !== null && pressure >= DRIEST ? dewPoint(pressure) : null;
+  const temperature = isFresh(place.temperature, time) ? place.temperature.measured : null;
+  const humidity = isFresh(place.humidity, time) ? clamped(place.humidity.measured) : null;
+  const timberMoisture = isFresh(place.timberMoisture, time) ? place.timberMoisture.measured : null;
   const wettable = isSurface(place.kind) || place.kind === 'behind-lining';
-  const margin = wettable && temperature !== null && dew !== null ? temperature - dew : null;
-  const atSurface =
-    wettable && temperature !== null && pressure !== null ? surfaceHumidity(pressure, temperature) : null;
-  const hasExcess = place.kind === 'room-air' || place.kind === 'loft-air';
+  const judged = wettable && temperature !== null && pressure !== null;
+  const hasExcess = (place.kind === 'room-air' || place.kind === 'loft-air') && pressure && outdoorPressure;
+  const shown = (value: Measured | null): Figure | null => figure(value, settings);
   const figures = {
-    temperature,
-    humidity,
-    dewPoint: dew,
-    margin,
-    surfaceHumidity: atSurface,
-    vapourExcess: hasExcess && pressure !== null && outdoorPressure !== null ? pressure - outdoorPressure : null,
-    timberMoisture,
+    temperature: shown(temperature),
+    humidity: shown(humidity),
+    dewPoint: shown(pressure && measuredDewPoint(pressure)),
+    margin: shown(judged ? measuredMargin(pressure, temperature) : null),
+    surfaceHumidity: shown(judged ? measuredSurfaceHumidity(pressure, temperature) : null),
+    vapourExcess: shown(
+      hasExcess ? propagate(pressure.value - outdoorPressure.value, [pressure, 1], [outdoorPressure, -1]) : null,
+    ),
+    timberMoisture: shown(timberMoisture),
   };
-  const at = Math.max(place.temperature?.time ?? -1, place.timberMoisture?.time ?? -1, place.humidity?.time ?? -1);
+  const times = [place.temperature, place.humidity, place.timberMoisture].flatMap((latest) =>
+    latest ? [latest.time] : [],
+  );
+  const at = times.length === 0 ? null : Math.max(...times);
   return {
     placeId: place.placeId,
     name: place.name,
     kind: place.kind,
-    at: at < 0 ? null : at,
+    at,
     state: stateOf(place.kind, figures, at, settings),
     ...figures,
   };
@@ -141,9 +167,12 @@ function placeNow(
 
 type Figures = Pick<PlaceNow, 'temperature' | 'humidity' | 'margin' | 'surfaceHumidity' | 'timberMoisture'>;
 
-function stateOf(kind: PlaceKind, figures: Figures, at: number, settings: typeof nowSettings): PlaceState {
-  const { temperature, margin, surfaceHumidity: atSurface, timberMoisture } = figures;
-  if (at < 0) return { code: 'no-reading', tone: 'unknown', words: 'no reading yet' };
+function stateOf(kind: PlaceKind, figures: Figures, at: number | null, settings: typeof nowSettings): PlaceState {
+  const temperature = figures.temperature?.value ?? null;
+  const margin = figures.margin?.value ?? null;
+  const atSurface = figures.surfaceHumidity?.value ?? null;
+  const timberMoisture = figures.timberMoisture?.value ?? null;
+  if (at === null) return { code: 'no-reading', tone: 'unknown', words: 'no reading yet' };
   if (temperature === null && timberMoisture === null) {
     return { code: 'stale', tone: 'unknown', words: 'not heard lately' };
   }
@@ -174,7 +203,7 @@ function stateOf(kind: PlaceKind, figures: Figures, at: number, settings: typeof
 function headline(places: readonly PlaceNow[]): { headline: string; detail: string } {
   const surfaces = places
     .filter((place) => isSurface(place.kind) && place.margin !== null)
-    .sort((a, b) => a.margin! - b.margin!);
+    .sort((a, b) => a.margin!.value - b.margin!.value);
   const coldest = surfaces[0];
   if (coldest === undefined) {
     return places.some((place) => place.at !== null)
@@ -184,9 +213,10 @@ function headline(places: readonly PlaceNow[]): { headline: string; detail: stri
         }
       : { headline: 'No readings yet.', detail: 'Connect a sensor or import a file; the Sensors page says how.' };
   }
-  const detail = `Nearest to its dew point: ${coldest.name}, ${coldest.temperature!.toFixed(1)} °C, ${
-    coldest.margin! > 0 ? `${coldest.margin!.toFixed(1)} K above` : `${Math.abs(coldest.margin!).toFixed(1)} K below`
-  } the dew point of the room.`;
+  const margin = coldest.margin!;
+  const sure = margin.plusMinus === null ? '' : ` ± ${margin.plusMinus.toFixed(1)}`;
+  const side = margin.value > 0 ? 'above' : 'below';
+  const detail = `Nearest to its dew point: ${coldest.name}, ${coldest.temperature!.value.toFixed(1)} °C, ${Math.abs(margin.value).toFixed(1)}${sure} K ${side} the dew point of the room.`;
   if (coldest.state.code === 'condensing') return { headline: `Moisture is settling: ${coldest.name}.`, detail };
   const risky = surfaces.find((place) => place.state.code === 'risk');
   if (risky) return { headline: `Too damp for comfort: ${risky.name}.`, detail };

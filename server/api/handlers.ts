@@ -10,6 +10,7 @@ import { compare } from './comparison.ts';
 import type { HourColumnName } from './contract/figures.ts';
 import { hourColumnNames } from './contract/figures.ts';
 import { hourColumns } from './hour-columns.ts';
+import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
@@ -347,28 +348,4 @@ function columnsWanted(list: string | undefined): readonly HourColumnName[] {
       throw new RequestProblem('bad-request', `There is no column ${name}; there are ${hourColumnNames.join(', ')}.`);
     return known;
   });
-}
-
-type LatestQuantities = Partial<Record<Quantity, Latest>>;
-
-/** The latest reading of each quantity at each place, among the sensors that stood there when it was measured. */
-async function latestByPlace(store: Store, dwellingId: number): Promise<Map<number, LatestQuantities>> {
-  const [placements, series, last] = await Promise.all([
-    store.placements(dwellingId),
-    store.series(dwellingId),
-    store.lastReadings(dwellingId),
-  ]);
-  const latest = new Map<number, LatestQuantities>();
-  for (const { seriesId, time, value } of last) {
-    const own = series.find(({ id }) => id === seriesId);
-    const stay = placements.find(
-      ({ sensorId, from, to }) => sensorId === own?.sensorId && from <= time && (to === null || time < to),
-    );
-    if (!own || !stay) continue;
-    const atPlace = latest.get(stay.placeId) ?? {};
-    const known = atPlace[own.quantity];
-    if (!known || known.time < time) atPlace[own.quantity] = { time, value, intervalSeconds: own.intervalSeconds };
-    latest.set(stay.placeId, atPlace);
-  }
-  return latest;
 }

@@ -85,9 +85,6 @@ export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number): w
   };
 }
 
-const measured = (value: number | null): PlaceNow['temperature'] =>
-  value === null ? null : { value, plusMinus: null };
-
 export function placeNowView(place: PlaceNowFigures): PlaceNow {
   const { at, state, placeId, name, kind } = place;
   return {
@@ -96,12 +93,12 @@ export function placeNowView(place: PlaceNowFigures): PlaceNow {
     kind,
     at: toInstantOrNull(at),
     state,
-    temperature: measured(place.temperature),
-    humidity: measured(place.humidity),
-    dewPoint: measured(place.dewPoint),
-    margin: measured(place.margin),
-    surfaceHumidity: measured(place.surfaceHumidity),
-    vapourExcess: measured(place.vapourExcess),
-    timberMoisture: measured(place.timberMoisture),
+    temperature: place.temperature,
+    humidity: place.humidity,
+    dewPoint: place.dewPoint,
+    margin: place.margin,
+    surfaceHumidity: place.surfaceHumidity,
+    vapourExcess: place.vapourExcess,
+    timberMoisture: place.timberMoisture,
   };
 }

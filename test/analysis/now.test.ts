@@ -2,12 +2,17 @@ import { describe, expect, it } from 'vitest';
 import { dwellingNow, type Latest, type LatestAtPlace } from '../../server/analysis/now.ts';
 import type { PlaceKind } from '../../server/analysis/vocabulary.ts';
 import { dewPoint } from '../../server/physics/saturation.ts';
+import { measured, standardFromLimit } from '../../server/physics/uncertainty.ts';
 import { vapourPressure } from '../../server/physics/vapour.ts';
 
 const NOW = Date.UTC(2026, 0, 14, 22, 10);
 const HOUR = 3_600_000;
 
-const latest = (value: number, age = 60_000): Latest => ({ time: NOW - age, value, intervalSeconds: 600 });
+const latest = (value: number, age = 60_000): Latest => ({
+  time: NOW - age,
+  measured: measured(value),
+  intervalSeconds: 600,
+});
 
 function place(
   kind: PlaceKind,
@@ -46,8 +51,8 @@ describe('a surface now', () => {
 
   it('is close when it lacks little to the 80 % at which mould can grow', () => {
     const result = stateAt(13.3);
-    expect(result.places[1]!.surfaceHumidity).toBeGreaterThan(75);
-    expect(result.places[1]!.surfaceHumidity).toBeLessThan(80);
+    expect(result.places[1]!.surfaceHumidity!.value).toBeGreaterThan(75);
+    expect(result.places[1]!.surfaceHumidity!.value).toBeLessThan(80);
     expect(result.places[1]!.state).toMatchObject({ code: 'close', tone: 'watch' });
     expect(result.headline).toMatch(/close/);
   });
@@ -62,10 +67,25 @@ describe('a surface now', () => {
   });
 });
 
+describe('the figures now', () => {
+  it('carry the error of the sensors to the margin: 20 °C, 50 %, SHT40, a surface known to 0.2 K', () => {
+    // physics: dew point moves 0.2967 K per % and 0.918 K per K at 20 °C and 50 % (computed from ISO 13788)
+    const sure = (value: number, limit: number, source: string): Latest => ({
+      ...latest(value),
+      measured: measured(value, { source, contribution: standardFromLimit(limit) }),
+    });
+    const air = place('room-air', { temperature: sure(20, 0.2, 'a t'), humidity: sure(50, 1.8, 'a h') });
+    const surface = place('ceiling-surface', { temperature: sure(12.6, 0.2, 's t') });
+    const margin = dwellingNow([air, surface], NOW).places[1]!.margin!;
+    const expected = 2 * Math.hypot((0.2967 * 1.8) / Math.sqrt(3), (0.918 * 0.2) / Math.sqrt(3), 0.2 / Math.sqrt(3));
+    expect(margin.plusMinus).toBeCloseTo(expected, 2);
+  });
+});
+
 describe('other places now', () => {
   it('behind the lining is judged by its own air', () => {
     const result = dwellingNow([room, place('behind-lining', { temperature: latest(7), humidity: latest(85) })], NOW);
-    expect(result.places[1]!.surfaceHumidity).toBeCloseTo(85, 6);
+    expect(result.places[1]!.surfaceHumidity!.value).toBeCloseTo(85, 6);
     expect(result.places[1]!.state.code).toBe('damp');
   });
 
@@ -78,7 +98,7 @@ describe('other places now', () => {
 
   it('rooms and lofts have an excess over outdoors once outdoors is known', () => {
     const out = place('outdoor-air', { temperature: latest(0), humidity: latest(80) });
-    const excess = dwellingNow([room, out], NOW).places[0]!.vapourExcess!;
+    const excess = dwellingNow([room, out], NOW).places[0]!.vapourExcess!.value;
     expect(excess).toBeCloseTo(vapourPressure(20, 50) - vapourPressure(0, 80), 9);
     expect(dwellingNow([room], NOW).places[0]!.vapourExcess).toBeNull();
   });

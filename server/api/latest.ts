@@ -1,0 +1,34 @@
+import type { Latest } from '../analysis/now.ts';
+import { sensorErrors } from '../analysis/sensor-errors.ts';
+import type { Quantity } from '../physics/quantities.ts';
+import { measured } from '../physics/uncertainty.ts';
+import type { Store } from '../store/port.ts';
+
+export type LatestQuantities = Partial<Record<Quantity, Latest>>;
+
+/** The latest reading of each quantity at each place, among the sensors that stood there when it was measured. */
+export async function latestByPlace(store: Store, dwellingId: number): Promise<Map<number, LatestQuantities>> {
+  const [placements, sensors, series, last] = await Promise.all([
+    store.placements(dwellingId),
+    store.sensors(dwellingId),
+    store.series(dwellingId),
+    store.lastReadings(dwellingId),
+  ]);
+  const latest = new Map<number, LatestQuantities>();
+  for (const { seriesId, time, value } of last) {
+    const own = series.find(({ id }) => id === seriesId);
+    const sensor = sensors.find(({ id }) => id === own?.sensorId);
+    const stay = placements.find(
+      ({ sensorId, from, to }) => sensorId === own?.sensorId && from <= time && (to === null || time < to),
+    );
+    if (!own || !sensor || !stay) continue;
+    const atPlace = latest.get(stay.placeId) ?? {};
+    const known = atPlace[own.quantity];
+    if (!known || known.time < time) {
+      const errors = sensorErrors(sensor.model, own.quantity, sensor.key);
+      atPlace[own.quantity] = { time, measured: measured(value, ...errors), intervalSeconds: own.intervalSeconds };
+    }
+    latest.set(stay.placeId, atPlace);
+  }
+  return latest;
+}
