@@ -124,7 +124,9 @@ interface Tally {
 }
 
 const TWELFTH_MS = HOUR_MS / 12;
+/** Vapour pressures outside these have no dew point that the physics gives, or no surface humidity: Pa. */
 const DRIEST = saturationPressure(-60);
+const WETTEST = 101_325;
 
 function newSums(hours: number): Sums {
   return {
@@ -261,23 +263,22 @@ function joinedSamples(parts: readonly Samples[]): Samples {
   };
 }
 
-/** Index of the time nearest to `time` at or after index `from`; `times` ascends and so do the calls. */
-function nearest(times: Float64Array, time: number, from: number): number {
-  let k = from;
-  while (k + 1 < times.length && Math.abs(times[k + 1]! - time) <= Math.abs(times[k]! - time)) k++;
-  return k;
-}
-
 /**
- * Index of the time nearest to `time` that lies in the same hour, or -1. `near` is the nearest of all; where it falls in
- * a neighbouring hour, the neighbour of it on the other side may still be in this one.
+ * Finds the index of the time nearest to `time` among those in the hour that begins at `hourStart`, the later of two
+ * equally near; -1 where the hour has none. `times` ascends, and so must the calls.
  */
-function withinHour(times: Float64Array, near: number, hourStart: number): number {
-  for (const k of [near, near + 1, near - 1]) {
-    const candidate = times[k];
-    if (candidate !== undefined && candidate >= hourStart && candidate < hourStart + HOUR_MS) return k;
-  }
-  return -1;
+function nearestInHour(times: Float64Array): (time: number, hourStart: number) => number {
+  let k = 0;
+  return (time, hourStart) => {
+    while (k < times.length && times[k]! < hourStart) k++;
+    const hourEnd = hourStart + HOUR_MS;
+    if (k === times.length || times[k]! >= hourEnd) return -1;
+    while (k + 1 < times.length && times[k + 1]! < hourEnd) {
+      if (Math.abs(times[k + 1]! - time) > Math.abs(times[k]! - time)) break;
+      k++;
+    }
+    return k;
+  };
 }
 
 function pair(temperature: TimedValues, humidity: TimedValues, into: Wetness, input: HoursInput): Samples {
@@ -289,17 +290,16 @@ function pair(temperature: TimedValues, humidity: TimedValues, into: Wetness, in
   };
   let filled = 0;
   if (temperature.times.length > 0) {
-    let near = 0;
+    const nearest = nearestInHour(temperature.times);
     for (let k = 0; k < length; k++) {
       const time = humidity.times[k]!;
       const i = Math.floor((time - input.start) / HOUR_MS);
       if (i < 0 || i >= input.hours) continue;
-      near = nearest(temperature.times, time, near);
-      const partner = withinHour(temperature.times, near, input.start + i * HOUR_MS);
+      const partner = nearest(time, input.start + i * HOUR_MS);
       if (partner < 0) continue;
       const ownTemperature = temperature.values[partner]!;
       const pressure = vapourPressure(ownTemperature, humidity.values[k]!);
-      if (!(pressure >= DRIEST)) continue;
+      if (!(pressure >= DRIEST && pressure <= WETTEST)) continue;
       const dew = dewPoint(pressure);
       addWetness(into, i, pressure, dew, ownTemperature);
       samples.times[filled] = time;
@@ -332,13 +332,12 @@ function faceRoom(surface: Tally, room: Tally | undefined, input: HoursInput): W
   const wetness = newWetness(input.hours);
   if (!room || room.samples.times.length === 0) return wetness;
   const { times, pressures, dewPoints } = room.samples;
-  let near = 0;
+  const nearest = nearestInHour(times);
   for (let k = 0; k < surface.surfaceTimes.length; k++) {
     const time = surface.surfaceTimes[k]!;
     const i = Math.floor((time - input.start) / HOUR_MS);
     if (i < 0 || i >= input.hours) continue;
-    near = nearest(times, time, near);
-    const sample = withinHour(times, near, input.start + i * HOUR_MS);
+    const sample = nearest(time, input.start + i * HOUR_MS);
     if (sample < 0) continue;
     addWetness(wetness, i, pressures[sample]!, dewPoints[sample]!, surface.surfaceValues[k]!);
   }

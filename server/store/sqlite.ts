@@ -1,10 +1,11 @@
 import type { Store } from './port.ts';
-import { connect, toStoreError } from './sqlite/database.ts';
+import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { dwellingStore } from './sqlite/dwellings.ts';
 import { hourStore } from './sqlite/hours.ts';
 import { migrate } from './sqlite/migrations.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
+import { seriesFinder } from './sqlite/series-finder.ts';
 
 /**
  * Opens the store in an SQLite file, making it or bringing its schema up to date as needed. `:memory:` keeps nothing.
@@ -16,16 +17,7 @@ export async function openSqliteStore(path: string): Promise<Store> {
   try {
     const db = connect(path);
     try {
-      migrate(db);
-      return {
-        ...speakingOfStores(dwellingStore(db)),
-        ...speakingOfStores(readingStore(db)),
-        ...speakingOfStores(hourStore(db)),
-        ...speakingOfStores(quarantineStore(db)),
-        async close() {
-          db.close();
-        },
-      };
+      return storeOn(db);
     } catch (error) {
       db.close();
       throw error;
@@ -33,6 +25,21 @@ export async function openSqliteStore(path: string): Promise<Store> {
   } catch (error) {
     throw toStoreError(error);
   }
+}
+
+/** The store on a connection, its schema brought up to date first. */
+export function storeOn(db: Connection): Store {
+  migrate(db);
+  const series = seriesFinder(db);
+  return {
+    ...speakingOfStores(dwellingStore(db, series)),
+    ...speakingOfStores(readingStore(db, series)),
+    ...speakingOfStores(hourStore(db)),
+    ...speakingOfStores(quarantineStore(db)),
+    async close() {
+      db.close();
+    },
+  };
 }
 
 /** The same methods, with the engine's errors turned into the port's. */

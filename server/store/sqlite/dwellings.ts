@@ -26,6 +26,7 @@ import {
   selectList,
   updateRow,
 } from './rows.ts';
+import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
 
 const sectionColumns: Columns<SectionDimensions> = {
@@ -57,7 +58,7 @@ const seriesColumns: Columns<Series> = {
 const phaseColumns: Columns<Phase> = { ...keys, kind: 'kind', name: 'name', from: 'from_time', to: 'to_time' };
 const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 'kind', text: 'text' };
 
-export function dwellingStore(db: Connection): DwellingStore {
+export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingStore {
   const nextId = idGiver(db);
   const stale = staleMarks(db);
   const seriesIds = (dwellingId: number): number[] =>
@@ -119,7 +120,14 @@ export function dwellingStore(db: Connection): DwellingStore {
 
     async addPlace(place) {
       checkPlace(place);
-      return add('place', placeColumns, place);
+      return write(db, () => {
+        // looked for before the new place is there: a place cannot face itself
+        if (place.facesPlaceId !== null) {
+          requireDwelling(db, place.dwellingId);
+          findRow(db, 'place', placeColumns, place.dwellingId, place.facesPlaceId);
+        }
+        return add('place', placeColumns, place);
+      });
     },
 
     async changePlace(dwellingId, id, change) {
@@ -157,6 +165,7 @@ export function dwellingStore(db: Connection): DwellingStore {
         filled('key', after.key);
         filled('name', after.name);
         updateRow(db, 'sensor', sensorColumns, after);
+        finder.forget();
         return after;
       });
     },

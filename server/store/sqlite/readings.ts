@@ -1,20 +1,20 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
-import { type Quantity, quantities, quantityNames } from '../../physics/quantities.ts';
-import type { Batch, Conflict, IncomingReading, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
-import { filled, finite, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
+import { quantities, quantityNames } from '../../physics/quantities.ts';
+import { inRange } from '../../physics/range.ts';
+import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
+import { filled, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
-import { idGiver } from './ids.ts';
 import { quarantineWriter } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
+import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
 import { isThousandths, unitValue } from './value.ts';
 
 const quantityOfWire = new Map(quantityNames.map((name) => [quantities[name].wire as string, name]));
 
-export function readingStore(db: Connection): ReadingStore {
+export function readingStore(db: Connection, series: SeriesFinder): ReadingStore {
   const stale = staleMarks(db);
   const quarantine = quarantineWriter(db);
-  const series = seriesFinder(db);
   const columns = 'INSERT INTO reading (dwelling_id, series_id, time, value)';
   const insertThousandths = db.prepare(`${columns} VALUES (?, ?, ?, CAST(? AS INTEGER)) ON CONFLICT DO NOTHING`);
   const insertExact = db.prepare(`${columns} VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`);
@@ -65,6 +65,7 @@ export function readingStore(db: Connection): ReadingStore {
       }
       try {
         return write(db, () => {
+          series.refresh();
           for (const message of batch.quarantined) quarantine(message);
           return appendReadings(batch);
         });
@@ -131,52 +132,9 @@ function checkBatch({ receivedAt, readings }: Batch): void {
     filled('sensorKey', sensorKey);
     oneOf('quantity', quantity, quantityNames);
     wholeTime('time', time);
-    finite('value', value);
+    const { unit, low, high } = quantities[quantity];
+    inRange(quantity, value, unit, low, high);
   }
-}
-
-/** Ids of series by what they are of, remembered; unknown sensors and series are made. */
-function seriesFinder(db: Connection) {
-  const nextId = idGiver(db);
-  const known = new Map<string, number>();
-  const findSensor = db
-    .prepare<[number, string], number>('SELECT id FROM sensor WHERE dwelling_id = ? AND key = ?')
-    .pluck();
-  const findSeries = db
-    .prepare<[number, number, string], number>(
-      'SELECT id FROM series WHERE dwelling_id = ? AND sensor_id = ? AND quantity = ?',
-    )
-    .pluck();
-  const addSensor = db.prepare('INSERT INTO sensor (dwelling_id, id, key, name) VALUES (?, ?, ?, ?)');
-  const addSeries = db.prepare('INSERT INTO series (dwelling_id, id, sensor_id, quantity) VALUES (?, ?, ?, ?)');
-
-  function make(dwellingId: number, sensorKey: string, quantity: Quantity): number {
-    requireDwelling(db, dwellingId);
-    let sensorId = findSensor.get(dwellingId, sensorKey);
-    if (sensorId === undefined) {
-      sensorId = nextId(dwellingId, 'sensor');
-      addSensor.run(dwellingId, sensorId, sensorKey, sensorKey);
-    }
-    const { wire } = quantities[quantity];
-    const found = findSeries.get(dwellingId, sensorId, wire);
-    if (found !== undefined) return found;
-    const seriesId = nextId(dwellingId, 'series');
-    addSeries.run(dwellingId, seriesId, sensorId, wire);
-    return seriesId;
-  }
-
-  return {
-    idOf({ dwellingId, sensorKey, quantity }: IncomingReading): number {
-      const key = `${dwellingId} ${quantity} ${sensorKey}`;
-      let id = known.get(key);
-      if (id === undefined) {
-        id = make(dwellingId, sensorKey, quantity);
-        known.set(key, id);
-      }
-      return id;
-    },
-    forget: () => known.clear(),
-  };
 }
 
 interface SeriesRow {

@@ -1,0 +1,36 @@
+import { afterEach, beforeEach, describe } from 'vitest';
+import type { Store } from '../../server/store/port.ts';
+import { dwellingContract } from './contract/dwellings.ts';
+import { hourKeeperContract } from './contract/hour-keeper.ts';
+import { hourContract } from './contract/hours.ts';
+import { quarantineContract } from './contract/quarantine.ts';
+import { readingContract } from './contract/readings.ts';
+import type { TestDatabase, UnderTest } from './contract/under-test.ts';
+
+/** What every engine must do, whatever it is made of. Each test gets an empty database from `create`. */
+export function storeContract(engine: string, create: () => Promise<TestDatabase>): void {
+  describe(`a store in ${engine}`, () => {
+    let database: TestDatabase;
+    const underTest: UnderTest = {
+      store: undefined as unknown as Store,
+      async reopen() {
+        await underTest.store.close();
+        underTest.store = await database.open();
+      },
+    };
+    beforeEach(async () => {
+      database = await create();
+      underTest.store = await database.open();
+    });
+    afterEach(async () => {
+      await underTest.store.close();
+      await database.remove();
+    });
+
+    dwellingContract(underTest);
+    readingContract(underTest);
+    quarantineContract(underTest);
+    hourContract(underTest);
+    hourKeeperContract(underTest);
+  });
+}
