@@ -39,6 +39,8 @@ export const cleanSurface: MouldState = Object.freeze({
 
 const HOURS_A_WEEK = 168;
 const LARGEST_INDEX = 6;
+/** The growth limit without its floor is lowest at 17 °C, 79.9 %. */
+const LOWEST_OF_CURVE = 79;
 const FAST_DECLINE_HOURS = 6;
 const SLOW_DECLINE_AFTER_HOURS = 24;
 const declinePerHour = {
@@ -69,8 +71,11 @@ export function mouldIndex(
   sameLength('temperature', temperature, 'humidity', humidity);
   const options = mouldOptions(chosen);
   const material: MouldClass = mouldClasses[options.sensitivity];
-  const { lowestHumidity, largest } = material;
+  const { lowestHumidity } = material;
+  const { a, b, c } = material.largest;
   const { humidityFloor } = options;
+  // No growth limit lies under this, so that most dry hours are seen to be dry without the curve.
+  const neverUnder = Math.min(lowestHumidity, LOWEST_OF_CURVE);
   const early = material.growthFactor;
   const late = material.growthFactorFromOne;
   const byResponse = options.growthFactor === 'response-times';
@@ -111,12 +116,13 @@ export function mouldIndex(
       continue;
     }
     const h = Math.min(measured, 100);
-    const limit = t > 0 && t <= WARMEST_GROWTH ? growthLimitUnchecked(t, lowestHumidity, humidityFloor) : 100;
+    const limit =
+      h >= neverUnder && t > 0 && t <= WARMEST_GROWTH ? growthLimitUnchecked(t, lowestHumidity, humidityFloor) : 100;
     // A limit of 100 is reached only at 0 °C, where nothing grows.
     if (h >= limit && limit < 100 && !(above && h === limit)) {
       dryHours = 0;
       growthHours += 1;
-      const most = largestIndexUnchecked(h, limit, largest);
+      const most = largestIndexUnchecked(h, limit, a, b, c);
       if (index < most) {
         const lnT = Math.log(t);
         const lnH = Math.log(h);
@@ -160,10 +166,10 @@ export function mouldIndex(
 export function largestMouldIndex(humidity: number, limit: number, material: MouldClass): number {
   inRange('limit', limit, '%', 60, 99.999999);
   inRange('humidity', humidity, '%', limit, 100);
-  return largestIndexUnchecked(humidity, limit, material.largest);
+  return largestIndexUnchecked(humidity, limit, material.largest.a, material.largest.b, material.largest.c);
 }
 
-function largestIndexUnchecked(humidity: number, limit: number, largest: MouldClass['largest']): number {
+function largestIndexUnchecked(humidity: number, limit: number, a: number, b: number, c: number): number {
   const reach = (limit - humidity) / (limit - 100);
-  return largest.a + reach * (largest.b - largest.c * reach);
+  return a + reach * (b - c * reach);
 }

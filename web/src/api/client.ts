@@ -1,0 +1,116 @@
+import type { z } from 'zod';
+import type { Problem } from '../../../server/api/contract/figures.ts';
+import type { OperationName, operations } from '../../../server/api/contract/operations.ts';
+
+/**
+ * Method and path of every operation the page uses. The types are taken from the contract, so that a path which differs
+ * does not compile; the schemas stay on the server and cost the first screen nothing.
+ */
+const addresses = {
+  listDwellings: { method: 'get', path: '/dwellings' },
+  addDwelling: { method: 'post', path: '/dwellings' },
+  changeDwelling: { method: 'patch', path: '/dwellings/:dwelling' },
+  getNow: { method: 'get', path: '/dwellings/:dwelling/now' },
+  listPlaces: { method: 'get', path: '/dwellings/:dwelling/places' },
+  addPlace: { method: 'post', path: '/dwellings/:dwelling/places' },
+  changePlace: { method: 'patch', path: '/dwellings/:dwelling/places/:id' },
+  getHours: { method: 'get', path: '/dwellings/:dwelling/places/:id/hours' },
+  getWinters: { method: 'get', path: '/dwellings/:dwelling/places/:id/winters' },
+  getComparison: { method: 'get', path: '/dwellings/:dwelling/comparison' },
+  listSensors: { method: 'get', path: '/dwellings/:dwelling/sensors' },
+  changeSensor: { method: 'patch', path: '/dwellings/:dwelling/sensors/:id' },
+  placeSensor: { method: 'post', path: '/dwellings/:dwelling/sensors/:id/placements' },
+  listPhases: { method: 'get', path: '/dwellings/:dwelling/phases' },
+  addPhase: { method: 'post', path: '/dwellings/:dwelling/phases' },
+  changePhase: { method: 'patch', path: '/dwellings/:dwelling/phases/:id' },
+  removePhase: { method: 'delete', path: '/dwellings/:dwelling/phases/:id' },
+  listDiary: { method: 'get', path: '/dwellings/:dwelling/diary' },
+  addDiaryEntry: { method: 'post', path: '/dwellings/:dwelling/diary' },
+  changeDiaryEntry: { method: 'patch', path: '/dwellings/:dwelling/diary/:id' },
+  removeDiaryEntry: { method: 'delete', path: '/dwellings/:dwelling/diary/:id' },
+  listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
+  listQuarantine: { method: 'get', path: '/quarantine' },
+} as const satisfies { [N in OperationName]?: Pick<(typeof operations)[N], 'method' | 'path'> };
+
+type Operations = typeof operations;
+export type UsedName = keyof typeof addresses;
+
+type SchemaOf<N extends UsedName, K extends string> = Operations[N] extends { readonly [P in K]: infer S } ? S : never;
+type Part<S, K extends string, V> = [S] extends [never] ? { readonly [P in K]?: never } : { readonly [P in K]: V };
+type RequestOf<N extends UsedName> = Part<
+  SchemaOf<N, 'params'>,
+  'params',
+  z.output<SchemaOf<N, 'params'> & z.ZodType>
+> &
+  Partial<Part<SchemaOf<N, 'query'>, 'query', z.output<SchemaOf<N, 'query'> & z.ZodType>>> &
+  Part<SchemaOf<N, 'body'>, 'body', z.input<SchemaOf<N, 'body'> & z.ZodType>>;
+export type AnswerOf<N extends UsedName> =
+  SchemaOf<N, 'response'> extends z.ZodType ? z.output<SchemaOf<N, 'response'>> : null;
+
+/** Why an answer did not come: the server refused with a problem, could not be reached, or said something else. */
+export type Failure =
+  | { readonly kind: 'problem'; readonly problem: Problem }
+  | { readonly kind: 'unreachable' }
+  | { readonly kind: 'not-understood'; readonly status: number };
+
+export class CallFailed extends Error {
+  readonly failure: Failure;
+  constructor(failure: Failure, options?: ErrorOptions) {
+    super(failure.kind === 'problem' ? failure.problem.title : failure.kind, options);
+    this.failure = failure;
+  }
+}
+
+const filled = (path: string, params: Record<string, unknown> | undefined): string =>
+  path.replace(/:([a-z]+)/gi, (_, name: string) => encodeURIComponent(String(params?.[name])));
+
+const asked = (query: Record<string, unknown> | undefined): string => {
+  const entries = Object.entries(query ?? {}).filter(([, value]) => value !== undefined);
+  return entries.length === 0 ? '' : `?${new URLSearchParams(entries.map(([key, value]) => [key, String(value)]))}`;
+};
+
+/** Address of an operation under the page's own origin. */
+export function addressOf(name: UsedName, params?: Record<string, unknown>, query?: Record<string, unknown>): string {
+  return `/api/v1${filled(addresses[name].path, params)}${asked(query)}`;
+}
+
+const isProblem = (value: unknown): value is Problem =>
+  typeof value === 'object' && value !== null && 'title' in value && 'code' in value;
+
+/** Asks the server for one operation. Throws {@link CallFailed}; an aborted call throws the abort itself. */
+export async function call<N extends UsedName>(
+  name: N,
+  request: RequestOf<N>,
+  signal?: AbortSignal,
+): Promise<AnswerOf<N>> {
+  const { params, query, body } = request as {
+    params?: Record<string, unknown>;
+    query?: Record<string, unknown>;
+    body?: unknown;
+  };
+  const init: RequestInit = { method: addresses[name].method.toUpperCase(), headers: { accept: 'application/json' } };
+  if (signal) init.signal = signal;
+  if (body !== undefined) {
+    init.body = JSON.stringify(body);
+    init.headers = { accept: 'application/json', 'content-type': 'application/json' };
+  }
+  let response: Response;
+  try {
+    response = await fetch(addressOf(name, params, query), init);
+  } catch (cause) {
+    if (signal?.aborted) throw cause;
+    throw new CallFailed({ kind: 'unreachable' }, { cause });
+  }
+  if (response.status === 204) return null as AnswerOf<N>;
+  let answer: unknown;
+  try {
+    answer = await response.json();
+  } catch (cause) {
+    if (signal?.aborted) throw cause;
+    throw new CallFailed({ kind: 'not-understood', status: response.status }, { cause });
+  }
+  if (response.ok) return answer as AnswerOf<N>;
+  throw new CallFailed(
+    isProblem(answer) ? { kind: 'problem', problem: answer } : { kind: 'not-understood', status: response.status },
+  );
+}

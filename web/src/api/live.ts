@@ -1,0 +1,70 @@
+import { signal } from '@preact/signals';
+import type { LiveEventName } from '../../../server/api/contract/live.ts';
+
+/** How the live stream is doing; shown in words at the top of every screen. */
+export type Connection = 'connecting' | 'live' | 'lost';
+
+export const connection = signal<Connection>('connecting');
+
+/** Each grows by one when what it names may have changed; a screen that shows it asks again. */
+export const revisions = { now: signal(0), hours: signal(0), story: signal(0) };
+
+const bump = (name: keyof typeof revisions) => {
+  revisions[name].value += 1;
+};
+
+/** Readings come one by one, several a second; the page asks again at most this often. */
+const SETTLE_MS = 1500;
+const MINUTE_MS = 60_000;
+const AGAIN_MS = 5000;
+
+/** Calls `act` once, `SETTLE_MS` after the first of a burst. */
+function settled(act: () => void): () => void {
+  let waiting = false;
+  return () => {
+    if (waiting) return;
+    waiting = true;
+    setTimeout(() => {
+      waiting = false;
+      act();
+    }, SETTLE_MS);
+  };
+}
+
+/** Listens to a dwelling until the returned function is called. */
+export function listen(dwelling: string): () => void {
+  let source: EventSource | null = null;
+  let again: ReturnType<typeof setTimeout> | null = null;
+  const heard: Record<LiveEventName, () => void> = {
+    reading: settled(() => bump('now')),
+    hours: settled(() => bump('hours')),
+    story: settled(() => {
+      bump('story');
+      bump('now');
+      bump('hours');
+    }),
+  };
+  const open = () => {
+    source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
+    source.onopen = () => {
+      // What was said while the line was down is not said again: ask for everything.
+      if (connection.value === 'lost') for (const name of ['now', 'hours', 'story'] as const) bump(name);
+      connection.value = 'live';
+    };
+    source.onerror = () => {
+      connection.value = 'lost';
+      if (source?.readyState !== EventSource.CLOSED) return;
+      again = setTimeout(open, AGAIN_MS);
+    };
+    for (const [name, act] of Object.entries(heard)) source.addEventListener(name, act);
+  };
+  open();
+  // A place grows stale by the passing of time alone.
+  const minutes = setInterval(() => bump('now'), MINUTE_MS);
+  return () => {
+    source?.close();
+    clearInterval(minutes);
+    if (again !== null) clearTimeout(again);
+    connection.value = 'connecting';
+  };
+}

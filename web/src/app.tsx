@@ -1,0 +1,143 @@
+import { type Attributes, type ComponentType, h } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import type { Dwelling } from '../../server/api/contract/dwelling.ts';
+import { choose, query, type Screen, screen, withDwelling } from './address.ts';
+import { call } from './api/client.ts';
+import { connection, listen, revisions } from './api/live.ts';
+import { useLoad } from './api/load.ts';
+import { Home } from './home.ts';
+import { Show } from './parts/notice.tsx';
+import { FirstHome } from './screens/first-home.tsx';
+import { SectionScreen } from './screens/section.tsx';
+import { words } from './words/words.ts';
+
+/** Screens other than the first come when they are asked for. */
+function later<P>(fetchScreen: () => Promise<ComponentType<P>>): ComponentType<P> {
+  let fetched: ComponentType<P> | null = null;
+  return function Later(props: P) {
+    const [, arrived] = useState(0);
+    const Arrived = fetched;
+    useEffect(() => {
+      if (fetched !== null) return;
+      fetchScreen().then((component) => {
+        fetched = component;
+        arrived((n) => n + 1);
+      });
+    }, []);
+    return Arrived === null ? (
+      <div class="waiting room-screen" aria-busy="true">
+        <span>{words.loading}</span>
+      </div>
+    ) : (
+      h(Arrived, props as Attributes & P)
+    );
+  };
+}
+
+const Sensors = later(() => import('./screens/sensors.tsx').then((m) => m.SensorsScreen));
+
+const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
+  { kind: 'section', path: '/', words: words.screens.section },
+  { kind: 'sensors', path: '/sensors', words: words.screens.sensors },
+];
+
+function Current() {
+  const shown = screen.value;
+  switch (shown.kind) {
+    case 'section':
+      return <SectionScreen />;
+    case 'sensors':
+      return <Sensors />;
+    default:
+      return (
+        <>
+          <h1>{words.nowhere.title}</h1>
+          <p>
+            <a href={withDwelling('/')}>{words.nowhere.back}</a>
+          </p>
+        </>
+      );
+  }
+}
+
+function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null }) {
+  return (
+    <header class="masthead">
+      <div class="masthead-line">
+        <p class="home-name">
+          {props.dwellings.length > 1 && props.home ? (
+            <label>
+              <span class="unseen">{words.chooseDwelling}</span>
+              <select value={props.home.slug} onChange={(event) => choose({ dwelling: event.currentTarget.value })}>
+                {props.dwellings.map(({ slug, name }) => (
+                  <option key={slug} value={slug}>
+                    {name}
+                  </option>
+                ))}
+              </select>
+            </label>
+          ) : (
+            (props.home?.name ?? words.name)
+          )}
+        </p>
+        <p class={`connection is-${connection.value}`} role="status">
+          {words.connection[connection.value]}
+        </p>
+      </div>
+      <nav aria-label={words.navigation}>
+        <ul>
+          {entries.map((entry) => (
+            <li key={entry.path}>
+              <a href={withDwelling(entry.path)} aria-current={screen.value.kind === entry.kind ? 'page' : undefined}>
+                {entry.words}
+              </a>
+            </li>
+          ))}
+        </ul>
+      </nav>
+    </header>
+  );
+}
+
+const titles: Record<Screen['kind'], string> = {
+  section: words.section.title,
+  place: words.screens.place,
+  'before-after': words.screens.beforeAfter,
+  loft: words.screens.loft,
+  diary: words.screens.diary,
+  sensors: words.screens.sensors,
+  nowhere: words.nowhere.title,
+};
+
+export function App() {
+  const { loaded, again } = useLoad('dwellings', revisions.story.value, (signal) => call('listDwellings', {}, signal));
+  const dwellings = loaded.kind === 'loading' ? [] : (loaded.value ?? []);
+  const chosen = query.value.get('dwelling');
+  const home = dwellings.find(({ slug }) => slug === chosen) ?? dwellings[0] ?? null;
+  const slug = home?.slug ?? null;
+  useEffect(() => (slug === null ? undefined : listen(slug)), [slug]);
+  useEffect(() => {
+    document.title = [titles[screen.value.kind], home?.name ?? words.name].join(' · ');
+  }, [screen.value.kind, home?.name]);
+  return (
+    <>
+      <a class="skip" href="#main">
+        {words.skip}
+      </a>
+      <Masthead dwellings={dwellings} home={home} />
+      <main id="main" tabIndex={-1}>
+        <Show loaded={loaded} again={again} room="screen">
+          {() =>
+            home === null ? (
+              <FirstHome added={again} />
+            ) : (
+              <Home.Provider value={home}>
+                <Current key={home.slug} />
+              </Home.Provider>
+            )
+          }
+        </Show>
+      </main>
+    </>
+  );
+}

@@ -1,0 +1,364 @@
+import { useState } from 'preact/hooks';
+import type { Place, Sensor } from '../../../server/api/contract/dwelling.ts';
+import { call } from '../api/client.ts';
+import { revisions } from '../api/live.ts';
+import { useLoad } from '../api/load.ts';
+import { useHome } from '../home.ts';
+import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
+import { Empty, Show } from '../parts/notice.tsx';
+import { fromInput, toInput } from '../time/zone.ts';
+import { ago, number, when, withUnit } from '../words/format.ts';
+import { words } from '../words/words.ts';
+import { PlacesList } from './places.tsx';
+
+const t = words.sensors;
+
+/** Where sensors stand, what they last said, how to connect one, and what could not be used. */
+export function SensorsScreen() {
+  const home = useHome();
+  const story = revisions.story.value;
+  const sensors = useLoad(`sensors ${home.slug}`, story + revisions.now.value, (signal) =>
+    call('listSensors', { params: { dwelling: home.slug } }, signal),
+  );
+  const places = useLoad(`places ${home.slug}`, story, (signal) =>
+    call('listPlaces', { params: { dwelling: home.slug } }, signal),
+  );
+  return (
+    <>
+      <h1>{t.title}</h1>
+      <p class="lead">{t.lead}</p>
+      <Show loaded={sensors.loaded} again={sensors.again} room="table">
+        {(list) =>
+          list.length === 0 ? (
+            <Empty title={t.noSensors} next={t.noSensorsNext} />
+          ) : (
+            <Show loaded={places.loaded} again={places.again} room="table">
+              {(known) => <SensorTable sensors={list} places={known} />}
+            </Show>
+          )
+        }
+      </Show>
+      <h2>{t.places}</h2>
+      <p>{t.placesLead}</p>
+      <Show loaded={places.loaded} again={places.again} room="table">
+        {(known) => <PlacesList places={known} />}
+      </Show>
+      <Connect />
+      <Conflicts />
+      <Quarantine />
+    </>
+  );
+}
+
+type Change = { readonly kind: 'none' } | { readonly kind: 'move' | 'rename'; readonly sensor: Sensor };
+
+function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place[] }) {
+  const home = useHome();
+  const [change, setChange] = useState<Change>({ kind: 'none' });
+  const [said, say] = useState('');
+  const leave = () => setChange({ kind: 'none' });
+  return (
+    <>
+      <p class="small" role="status">
+        {said}
+      </p>
+      <table class="folds">
+        <caption class="unseen">{t.table}</caption>
+        <thead>
+          <tr>
+            <th scope="col">{t.columns.sensor}</th>
+            <th scope="col">{t.columns.stands}</th>
+            <th scope="col">{t.columns.last}</th>
+            <th scope="col">{t.columns.health}</th>
+            <th scope="col">{t.columns.change}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {props.sensors.map((sensor) => (
+            <tr key={sensor.id}>
+              <th scope="row">
+                {sensor.name}
+                <span class="small block">
+                  {sensor.model ?? t.noModel} · <code>{sensor.key}</code>
+                </span>
+              </th>
+              <td>
+                <Stands sensor={sensor} />
+              </td>
+              <td>
+                <LastReadings sensor={sensor} />
+              </td>
+              <td>
+                <span class={`state-words tone-${healthTone[sensor.health.state]}`}>{sensor.health.words}</span>
+              </td>
+              <td class="actions">
+                <button
+                  type="button"
+                  class="plain"
+                  aria-label={t.moveTitle(sensor.name)}
+                  onClick={() => setChange({ kind: 'move', sensor })}
+                >
+                  {t.move}
+                </button>
+                <button
+                  type="button"
+                  class="plain"
+                  aria-label={t.editTitle(sensor.name)}
+                  onClick={() => setChange({ kind: 'rename', sensor })}
+                >
+                  {t.edit}
+                </button>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {change.kind === 'move' && (
+        <Sheet title={t.moveTitle(change.sensor.name)} close={leave}>
+          <p>{t.moveLead}</p>
+          <SaveForm
+            submit={t.moveNow}
+            leave={leave}
+            send={async (fields) => {
+              const chosen = textOf(fields, 'place');
+              const from = fromInput(home.zone, textOf(fields, 'from'));
+              if (from === null) return;
+              await call('placeSensor', {
+                params: { dwelling: home.slug, id: change.sensor.id },
+                body: { placeId: chosen === '' ? null : Number(chosen), from },
+              });
+              const name = props.places.find(({ id }) => String(id) === chosen)?.name ?? t.taken;
+              say(t.moved(change.sensor.name, name));
+              revisions.story.value += 1;
+              leave();
+            }}
+          >
+            <Field label={t.where}>
+              {(ids) => (
+                <select {...ids} name="place" defaultValue={String(standsNow(change.sensor)?.placeId ?? '')}>
+                  {props.places.map(({ id, name }) => (
+                    <option key={id} value={id} selected={id === standsNow(change.sensor)?.placeId}>
+                      {name}
+                    </option>
+                  ))}
+                  <option value="">{t.takeAway}</option>
+                </select>
+              )}
+            </Field>
+            <Field label={t.from}>
+              {(ids) => (
+                <input
+                  {...ids}
+                  name="from"
+                  type="datetime-local"
+                  required
+                  defaultValue={toInput(home.zone, Date.now())}
+                />
+              )}
+            </Field>
+          </SaveForm>
+        </Sheet>
+      )}
+      {change.kind === 'rename' && (
+        <Sheet title={t.editTitle(change.sensor.name)} close={leave}>
+          <SaveForm
+            submit={words.save}
+            leave={leave}
+            send={async (fields) => {
+              const model = textOf(fields, 'model');
+              await call('changeSensor', {
+                params: { dwelling: home.slug, id: change.sensor.id },
+                body: { name: textOf(fields, 'name'), model: model === '' ? null : model },
+              });
+              say(words.saved);
+              revisions.story.value += 1;
+              leave();
+            }}
+          >
+            <Field label={t.name}>
+              {(ids) => <input {...ids} name="name" required maxLength={80} defaultValue={change.sensor.name} />}
+            </Field>
+            <Field label={t.model} hint={t.modelHint}>
+              {(ids) => <input {...ids} name="model" maxLength={60} defaultValue={change.sensor.model ?? ''} />}
+            </Field>
+          </SaveForm>
+        </Sheet>
+      )}
+    </>
+  );
+}
+
+const healthTone = { heard: 'quiet', late: 'watch', silent: 'act', 'never-heard': 'unknown' } as const;
+
+const standsNow = (sensor: Sensor) => sensor.placements.find(({ to }) => to === null);
+
+function Stands(props: { sensor: Sensor }) {
+  const home = useHome();
+  const { placements } = props.sensor;
+  const current = standsNow(props.sensor);
+  const earlier = placements.filter((placement) => placement !== current);
+  return (
+    <>
+      {current ? (
+        <>
+          {current.placeName} <span class="small">{t.since(when(home.zone, current.from, 'date'))}</span>
+        </>
+      ) : (
+        <span>{placements.length === 0 ? t.nowhere : t.taken}</span>
+      )}
+      {earlier.length > 0 && (
+        <details class="small">
+          <summary>{t.history}</summary>
+          <ul class="plain-list">
+            {[...earlier].reverse().map((placement) => (
+              <li key={placement.from}>
+                {t.span(
+                  placement.placeName,
+                  when(home.zone, placement.from, 'date'),
+                  placement.to === null ? '' : when(home.zone, placement.to, 'date'),
+                )}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </>
+  );
+}
+
+const readingDigits = { temperature: 1, humidity: 0, timberMoisture: 1, co2: 0, battery: 2 } as const;
+
+function LastReadings(props: { sensor: Sensor }) {
+  const known = props.sensor.series.flatMap(({ quantity, unit, last }) =>
+    last === null ? [] : [{ quantity, unit, last }],
+  );
+  if (known.length === 0) return <>{t.noReading}</>;
+  const latest = known.reduce((a, b) => (a.last.time >= b.last.time ? a : b)).last.time;
+  return (
+    <>
+      {known.map(({ quantity, unit, last }) => withUnit(number(last.value, readingDigits[quantity]), unit)).join(' · ')}
+      <span class="small block">{ago(latest, Date.now())}</span>
+    </>
+  );
+}
+
+function Connect() {
+  const home = useHome();
+  const example = { temperature_c: 16.4, humidity_pct: 61.5, battery_v: 2.93, time: '2026-01-14T22:10:00Z' };
+  return (
+    <section>
+      <h2>{t.connect}</h2>
+      <p>{t.connectLead}</p>
+      <pre>{`coomb/${home.slug}/ceiling-1`}</pre>
+      <p>{t.connectPayload}</p>
+      <pre>{JSON.stringify(example)}</pre>
+      <p>{t.connectTime}</p>
+      <p>{t.connectHttp}</p>
+      <pre>{`${location.origin}/api/v1/dwellings/${home.slug}/readings/ceiling-1`}</pre>
+      <p class="caution">{t.connectCaution}</p>
+    </section>
+  );
+}
+
+function Conflicts() {
+  const home = useHome();
+  const { loaded, again } = useLoad(`conflicts ${home.slug}`, revisions.hours.value, (signal) =>
+    call('listConflicts', { params: { dwelling: home.slug } }, signal),
+  );
+  return (
+    <section>
+      <h2>{t.conflicts}</h2>
+      <Show loaded={loaded} again={again} room="line">
+        {(list) =>
+          list.length === 0 ? (
+            <p>{t.noConflicts}</p>
+          ) : (
+            <>
+              <p>{t.conflictsLead}</p>
+              <table class="folds">
+                <caption class="unseen">{t.conflicts}</caption>
+                <thead>
+                  <tr>
+                    {Object.values(t.conflictColumns).map((column) => (
+                      <th key={column} scope="col">
+                        {column}
+                      </th>
+                    ))}
+                  </tr>
+                </thead>
+                <tbody>
+                  {list.map((conflict) => (
+                    <tr key={`${conflict.sensorKey} ${conflict.quantity} ${conflict.time} ${conflict.receivedAt}`}>
+                      <th scope="row">
+                        <code>{conflict.sensorKey}</code>
+                      </th>
+                      <td>{quantityWords(conflict.quantity)}</td>
+                      <td>{when(home.zone, conflict.time, 'full')}</td>
+                      <td data-label={t.conflictColumns.kept}>{number(conflict.keptValue, 2)}</td>
+                      <td data-label={t.conflictColumns.other}>{number(conflict.otherValue, 2)}</td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+            </>
+          )
+        }
+      </Show>
+    </section>
+  );
+}
+
+const quantityWords = (name: string): string =>
+  (words.quantities as Readonly<Record<string, string | undefined>>)[name] ?? name;
+
+function Quarantine() {
+  const home = useHome();
+  const { loaded, again } = useLoad('quarantine', revisions.now.value, (signal) => call('listQuarantine', {}, signal));
+  return (
+    <section>
+      <h2>{t.quarantine}</h2>
+      <Show loaded={loaded} again={again} room="line">
+        {({ total, groups }) =>
+          groups.length === 0 ? (
+            <p>{t.noQuarantine}</p>
+          ) : (
+            <>
+              <p>
+                {t.quarantineLead} {t.quarantineTotal(number(total))}
+              </p>
+              <table class="folds">
+                <caption class="unseen">{t.quarantine}</caption>
+                <thead>
+                  <tr>
+                    {Object.values(t.quarantineColumns).map((column) => (
+                      <th key={column} scope="col">
+                        {column}
+                      </th>
+                    ))}
+                  </tr>
+                </thead>
+                <tbody>
+                  {groups.map((group) => (
+                    <tr key={`${group.topic} ${group.code}`}>
+                      <th scope="row" class="wrap-anywhere">
+                        <code>{group.topic}</code>
+                      </th>
+                      <td>{group.message}</td>
+                      <td data-label={t.quarantineColumns.count}>{number(group.count)}</td>
+                      <td data-label={t.quarantineColumns.last}>{when(home.zone, group.lastAt, 'full')}</td>
+                      <td class="wrap-anywhere">
+                        <code>{shortened(group.lastPayload)}</code>
+                      </td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+            </>
+          )
+        }
+      </Show>
+    </section>
+  );
+}
+
+const shortened = (text: string): string => (text.length > 160 ? `${text.slice(0, 160)} …` : text);

@@ -1,0 +1,113 @@
+import type { Estimate } from '../../../server/api/contract/comparison.ts';
+
+/** Numbers and dates as the reader's own browser writes them; rounding happens here and nowhere else. */
+const locale = typeof navigator === 'undefined' ? 'en-GB' : navigator.language;
+
+/** A space that does not break, between a number and its unit. */
+export const NBSP = '\u00a0';
+
+/** Digits after the point, by what is measured: no finer than the sensors can tell. */
+export const digits = {
+  temperature: 1,
+  kelvin: 1,
+  percent: 0,
+  pascal: 0,
+  factor: 2,
+  share: 0,
+  count: 0,
+  index: 1,
+} as const;
+
+const numbers = new Map<number, Intl.NumberFormat>();
+
+export function number(value: number, places = 0): string {
+  let format = numbers.get(places);
+  if (format === undefined) {
+    format = new Intl.NumberFormat(locale, { minimumFractionDigits: places, maximumFractionDigits: places });
+    numbers.set(places, format);
+  }
+  const text = format.format(value);
+  // Neither "-0" nor "-0.0" is a reading.
+  return /^[-−]0([.,]0+)?$/.test(text) ? format.format(0) : text.replace('-', '−');
+}
+
+export const withUnit = (text: string, unit: string): string => (unit === '' ? text : `${text}${NBSP}${unit}`);
+
+export const quantity = (value: number, unit: string, places: number): string => withUnit(number(value, places), unit);
+
+/** A figure taken apart, for where its give is set smaller than its value. */
+export interface FigureParts {
+  readonly value: string;
+  readonly give: string | null;
+  readonly unit: string;
+}
+
+export const parts = (
+  figure: { readonly value: number; readonly plusMinus: number | null },
+  unit: string,
+  places: number,
+): FigureParts => ({
+  value: number(figure.value, places),
+  give: figure.plusMinus === null ? null : halfWidth(figure.plusMinus, places),
+  unit,
+});
+
+/** `16.4 ± 0.3 °C`; without the second part where none is known. */
+export function plusMinus(
+  figure: { readonly value: number; readonly plusMinus: number | null },
+  unit: string,
+  places: number,
+): string {
+  const half = figure.plusMinus === null ? '' : `${NBSP}±${NBSP}${halfWidth(figure.plusMinus, places)}`;
+  return withUnit(`${number(figure.value, places)}${half}`, unit);
+}
+
+/** A half width that rounds to nothing still is something. */
+const halfWidth = (value: number, places: number): string =>
+  number(Math.max(value, value > 0 ? 10 ** -places : 0), places);
+
+/** `0.52 ± 0.03` where the interval is even, `7 (2 to 12)` where it is not. */
+export function estimate(figure: Estimate, unit: string, places: number): string {
+  const up = figure.high - figure.value;
+  const down = figure.value - figure.low;
+  if (up === 0 && down === 0) return quantity(figure.value, unit, places);
+  if (number(up, places) === number(down, places)) {
+    return plusMinus({ value: figure.value, plusMinus: (up + down) / 2 }, unit, places);
+  }
+  return `${quantity(figure.value, unit, places)} (${number(figure.low, places)} to ${number(figure.high, places)})`;
+}
+
+const dates = new Map<string, Intl.DateTimeFormat>();
+
+const styles = {
+  time: { hour: '2-digit', minute: '2-digit' },
+  day: { day: 'numeric', month: 'short' },
+  weekday: { weekday: 'short', day: 'numeric', month: 'short' },
+  date: { day: 'numeric', month: 'short', year: 'numeric' },
+  month: { month: 'short' },
+  monthYear: { month: 'short', year: '2-digit' },
+  moment: { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' },
+  full: { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit' },
+} as const satisfies Record<string, Intl.DateTimeFormatOptions>;
+
+/** An instant in the dwelling's zone, in one of a few lengths. */
+export function when(zone: string, instant: number | string, style: keyof typeof styles): string {
+  const key = `${zone} ${style}`;
+  let format = dates.get(key);
+  if (format === undefined) {
+    format = new Intl.DateTimeFormat(locale, { ...styles[style], timeZone: zone });
+    dates.set(key, format);
+  }
+  return format.format(typeof instant === 'string' ? Date.parse(instant) : instant);
+}
+
+/** `4 minutes ago`, in the largest unit that fits. */
+export function ago(instant: number | string, now: number): string {
+  const seconds = Math.round(((typeof instant === 'string' ? Date.parse(instant) : instant) - now) / 1000);
+  const relative = new Intl.RelativeTimeFormat(locale, { numeric: 'auto' });
+  const size = Math.abs(seconds);
+  if (size < 60) return relative.format(0, 'second');
+  if (size < 3600) return relative.format(Math.round(seconds / 60), 'minute');
+  if (size < 2 * 86_400) return relative.format(Math.round(seconds / 3600), 'hour');
+  return relative.format(Math.round(seconds / 86_400), 'day');
+}

@@ -1,0 +1,41 @@
+import type { PlaceNow } from '../../../server/api/contract/figures.ts';
+import { digits, type FigureParts, number, parts, plusMinus, withUnit } from './format.ts';
+import { words } from './words.ts';
+
+/** What a place shows: the figures people look for, and those beside them. */
+export function figureLines(place: PlaceNow): {
+  readonly main: readonly FigureParts[];
+  readonly beside: readonly string[];
+} {
+  const t = words.section;
+  const temperature = place.temperature && parts(place.temperature, '°C', digits.temperature);
+  const humidity = place.humidity && parts(place.humidity, '%', digits.percent);
+  const beside: string[] = [];
+  switch (place.kind) {
+    case 'ceiling-surface':
+    case 'control-surface':
+      if (place.margin) {
+        const size = { value: Math.abs(place.margin.value), plusMinus: place.margin.plusMinus };
+        const text = plusMinus(size, 'K', digits.kelvin);
+        beside.push(place.margin.value >= 0 ? t.margin(text) : t.marginBelow(text));
+      }
+      if (place.surfaceHumidity) beside.push(t.surfaceHumidity(plusMinus(place.surfaceHumidity, '%', digits.percent)));
+      return { main: known(temperature), beside };
+    case 'loft-timber':
+      if (place.timberMoisture) {
+        if (place.temperature) beside.push(plusMinus(place.temperature, '°C', digits.temperature));
+        return { main: [parts(place.timberMoisture, '%', 1)], beside };
+      }
+      return { main: known(temperature, humidity), beside };
+    default:
+      if (place.dewPoint && (place.kind === 'room-air' || place.kind === 'behind-lining')) {
+        beside.push(t.dewPoint(withUnit(number(place.dewPoint.value, digits.temperature), '°C')));
+      }
+      if (place.vapourExcess && (place.kind === 'room-air' || place.kind === 'loft-air')) {
+        beside.push(t.excess(plusMinus(place.vapourExcess, 'Pa', digits.pascal)));
+      }
+      return { main: known(temperature, humidity), beside };
+  }
+}
+
+const known = (...figures: (FigureParts | null)[]): FigureParts[] => figures.filter((figure) => figure !== null);
