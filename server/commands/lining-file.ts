@@ -1,6 +1,6 @@
 import { DateTime } from 'luxon';
 import { z } from 'zod';
-import type { LiningInput } from '../analysis/lining.ts';
+import type { LiningInput } from '../analysis/lining-input.ts';
 import { WELL_VENTILATED_FROM_MM2 } from '../physics/air-layer.ts';
 import type { Bridge, BuildUp, Layer } from '../physics/build-up.ts';
 import type { ClimateMonth } from '../physics/condensation-year.ts';

@@ -1,4 +1,6 @@
-import type { BuildUpFigures, HiddenCase, HiddenState, LiningResult, SurfacePrediction } from '../analysis/lining.ts';
+import type { HiddenCase, HiddenState } from '../analysis/hidden-cases.ts';
+import type { LiningResult } from '../analysis/lining.ts';
+import type { BuildUpFigures, SurfacePrediction } from '../analysis/lining-figures.ts';
 import type { CondensationYear } from '../physics/condensation-year.ts';
 
 /** The result for other programs: snake_case names that end in their unit, missing is null, no hour columns. */
@@ -112,6 +114,7 @@ function caseJson(one: HiddenCase): object {
       mean_humidity_pct: one.logged.meanHumidity,
       highest_humidity_pct: one.logged.highestHumidity,
       risk_hours: one.logged.riskHours,
+      growth_hours: one.logged.growthHours,
       wet_hours: one.logged.wetHours,
       most_water_kg_per_m2: one.logged.mostWater,
       mould_index_highest: one.logged.mouldHighest,
@@ -125,5 +128,6 @@ const stateJson = (state: HiddenState) => ({
   temperature_c: state.temperature,
   vapour_pressure_pa: state.vapourPressure,
   humidity_pct: state.humidity,
+  growth_limit_pct: state.growthLimit,
   water_settles: state.wet,
 });

@@ -1,4 +1,6 @@
-import type { BuildUpFigures, HiddenCase, LiningResult, SurfacePrediction } from '../analysis/lining.ts';
+import type { HiddenCase } from '../analysis/hidden-cases.ts';
+import type { LiningResult } from '../analysis/lining.ts';
+import type { BuildUpFigures, SurfacePrediction } from '../analysis/lining-figures.ts';
 import type { CondensationYear } from '../physics/condensation-year.ts';
 
 const WIDTH = 100;
@@ -147,7 +149,16 @@ function hidden({ hidden }: LiningResult): string[] {
       ? [
           '',
           ...table([
-            ['by the log', 'mean °C', 'mean %', 'risk hours', 'wet hours', 'water at most g/m2', 'mould index at most'],
+            [
+              'by the log',
+              'mean °C',
+              'mean %',
+              'risk hours',
+              'growth hours',
+              'wet hours',
+              'water at most g/m2',
+              'mould index at most',
+            ],
             ...cases.flatMap(({ logged }, index) =>
               logged === null
                 ? []
@@ -157,6 +168,7 @@ function hidden({ hidden }: LiningResult): string[] {
                       logged.meanTemperature.toFixed(1),
                       logged.meanHumidity.toFixed(0),
                       String(logged.riskHours),
+                      String(logged.growthHours),
                       String(logged.wetHours),
                       logged.mostWater === null ? '-' : (logged.mostWater * 1000).toFixed(0),
                       `${logged.mouldHighest.toFixed(1)} ${logged.mouldWords}`,
@@ -164,7 +176,9 @@ function hidden({ hidden }: LiningResult): string[] {
                   ],
             ),
           ]),
-          ...wrapped(`Risk hour: ${hidden.riskCriterion}.`),
+          ...wrapped(
+            `Risk hour: ${hidden.riskCriterion}. Growth hour: over the humidity from which mould can grow at that temperature, 80 % when warm and rising towards 100 % at 0 °C.`,
+          ),
         ]
       : []),
     ...wrapped(`* as the file describes it, with the stated air leak. ${hidden.otherVapourControl}`),

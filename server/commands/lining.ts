@@ -1,7 +1,8 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { basename } from 'node:path';
 import { Command } from 'commander';
-import { assessLining, type LiningResult, type LoggedHours } from '../analysis/lining.ts';
+import { assessLining, type LiningResult } from '../analysis/lining.ts';
+import type { LoggedHours } from '../analysis/lining-input.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { type AirLog, alignLogs, readAirCsv } from './air-csv.ts';
 import { readLiningFile } from './lining-file.ts';

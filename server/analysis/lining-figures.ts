@@ -1,0 +1,116 @@
+import {
+  type BuildUp,
+  boundaryTemperatures,
+  type CountedBuildUp,
+  countedBuildUp,
+  type Path,
+  pathsThrough,
+  type Transmittance,
+  transmittance,
+} from '../physics/build-up.ts';
+import { type ClimateMonth, type CondensationYear, condensationYear } from '../physics/condensation-year.ts';
+import { type AirStates, diffusionPathAlong, vapourProfile } from '../physics/diffusion.ts';
+import { dewPointMargin, surfaceHumidity } from '../physics/surface.ts';
+import { airOf, type LiningInput } from './lining-input.ts';
+
+/** Surface resistances for which U, f and surface temperature are given, m2K/W. */
+export const ratedSurfaceResistances = Object.freeze([0.1, 0.13, 0.25] as const);
+
+/** Surface of the ceiling towards the room in one steady state, for one surface resistance. */
+export interface SurfacePrediction {
+  readonly rsi: number;
+  /** over bridges and clear parts, °C: from f = 1 - U Rsi */
+  readonly meanTemperature: number;
+  /** of the coldest way through, °C */
+  readonly lowestTemperature: number;
+  /** bridges on the coldest way; empty: the clear part */
+  readonly coldestThrough: readonly string[];
+  /** there, % and K */
+  readonly surfaceHumidity: number;
+  readonly margin: number;
+}
+
+export interface Boundary {
+  readonly name: string;
+  /** °C */
+  readonly temperature: number;
+  /** Pa */
+  readonly vapourPressure: number;
+  readonly saturation: number;
+}
+
+export interface BuildUpFigures {
+  /** one for each of {@link ratedSurfaceResistances} */
+  readonly transmittances: readonly Transmittance[];
+  /** U with the surface resistance of the direction of heat flow, the one building codes ask for, W/(m2K) */
+  readonly uValue: number;
+  readonly design: readonly SurfacePrediction[];
+  /** null: no log, or no night in it well enough known */
+  readonly coldestNight: readonly SurfacePrediction[] | null;
+  /** clear part at the design state, from the room outwards */
+  readonly boundaries: readonly Boundary[];
+  /** null: no twelve months of climate */
+  readonly condensation: CondensationYear | null;
+}
+
+/**
+ * Heat, surface and condensation of one build-up.
+ *
+ * @param months twelve months of climate; null: none known
+ * @param night means of the coldest night; null: none known
+ */
+export function buildUpFigures(
+  buildUp: BuildUp,
+  input: LiningInput,
+  months: readonly ClimateMonth[] | null,
+  night: AirStates | null,
+): BuildUpFigures {
+  const counted = countedBuildUp(buildUp);
+  const [clear] = pathsThrough(buildUp);
+  const path = diffusionPathAlong(clear!, counted.layers, input.cup);
+  return {
+    transmittances: ratedSurfaceResistances.map((rsi) => transmittance(buildUp, rsi)),
+    uValue: transmittance(buildUp).uValue,
+    design: surfaces(buildUp, airOf(input.design)),
+    coldestNight: night && surfaces(buildUp, night),
+    boundaries: boundariesAt(clear!, counted, input),
+    condensation: months && condensationYear(path, months),
+  };
+}
+
+function surfaces(buildUp: BuildUp, air: AirStates): SurfacePrediction[] {
+  return ratedSurfaceResistances.map((rsi) => {
+    const { temperatureFactor } = transmittance(buildUp, rsi);
+    const coldest = pathsThrough(buildUp, rsi)
+      .map((path) => ({
+        through: path.through,
+        temperature: boundaryTemperatures(path, air.roomTemperature, air.outdoorTemperature)[0]!,
+      }))
+      .reduce((least, one) => (one.temperature < least.temperature ? one : least));
+    return {
+      rsi,
+      meanTemperature: air.outdoorTemperature + temperatureFactor * (air.roomTemperature - air.outdoorTemperature),
+      lowestTemperature: coldest.temperature,
+      coldestThrough: coldest.through,
+      surfaceHumidity: surfaceHumidity(air.roomVapourPressure, coldest.temperature),
+      margin: dewPointMargin(air.roomVapourPressure, coldest.temperature),
+    };
+  });
+}
+
+function boundariesAt(path: Path, counted: CountedBuildUp, { design, cup }: LiningInput): Boundary[] {
+  const along = diffusionPathAlong(path, counted.layers, cup);
+  const profile = vapourProfile(along, airOf(design));
+  return along.nodes.flatMap((node, index) =>
+    node.name.startsWith('within ')
+      ? []
+      : [
+          {
+            name: node.name,
+            temperature: profile.temperatures[index]!,
+            vapourPressure: profile.pressures[index]!,
+            saturation: profile.saturation[index]!,
+          },
+        ],
+  );
+}
