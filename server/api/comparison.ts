@@ -1,13 +1,118 @@
 import type { z } from 'zod';
-import type { Dwelling, Store } from '../store/port.ts';
+import { assess } from '../analysis/assess.ts';
+import type { Span } from '../analysis/assessment.ts';
+import type { AssessedPlace } from '../analysis/assessment-input.ts';
+import { dataSheetUncertainty } from '../analysis/sensor-errors.ts';
+import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
+import type { Dwelling, Phase, Place, Placement, Sensor, Store } from '../store/port.ts';
 import type { Comparison, comparisonQuery } from './contract/comparison.ts';
 import { RequestProblem } from './problem.ts';
+import { phaseView, placeView } from './views.ts';
 
+/** Resampling draws from this seed, so that the same data give the same figures to the last digit. */
+const SEED = 1;
+
+const DEFAULT_TARGET = { f: 0.75, source: 'BRE IP 1/06, dwellings' };
+
+/** Assesses a surface before and after the works from the dwelling's hour records. */
 export async function compare(
-  _store: Store,
+  store: Store,
   dwelling: Dwelling,
-  _query: z.output<typeof comparisonQuery>,
-  _now: number,
+  query: z.output<typeof comparisonQuery>,
+  now: number,
 ): Promise<Comparison> {
-  throw new RequestProblem('not-found', `The comparison of ${dwelling.slug} is being built.`);
+  const [places, phases, placements, sensors] = await Promise.all([
+    store.places(dwelling.id),
+    store.phases(dwelling.id),
+    store.placements(dwelling.id),
+    store.sensors(dwelling.id),
+  ]);
+  const surface = places.find(({ id }) => id === query.surface);
+  if (!surface) throw new RequestProblem('not-found', `There is no place ${query.surface} in ${dwelling.slug}.`);
+  if (!isSurface(surface.kind)) {
+    throw new RequestProblem('bad-request', `${surface.name} is not a surface: choose a ceiling or control surface.`, [
+      { pointer: '/surface', detail: 'must be a surface' },
+    ]);
+  }
+  const room = places.find(({ id }) => id === surface.facesPlaceId) ?? places.find(({ kind }) => kind === 'room-air');
+  if (!room)
+    throw new RequestProblem('bad-request', 'Add the room the surface faces first, as a place of kind room air.');
+
+  const before = choose(
+    phases,
+    query.before,
+    phases.find(({ kind }) => kind === 'before'),
+  );
+  const after = choose(
+    phases,
+    query.after,
+    phases.findLast(({ kind }) => kind === 'after'),
+  );
+  const spanOf = (phase: Phase | null): Span | null => phase && { from: phase.from, to: phase.to ?? now };
+  const known = await store.hourSpan(dwelling.id);
+  const from = Math.floor(
+    Math.min(...[before?.from, after?.from, known?.first].filter((time) => time !== undefined)) / HOUR_MS,
+  );
+  const to = known === null ? from : known.last / HOUR_MS + 1;
+
+  const assessed = async (place: Place): Promise<AssessedPlace> => ({
+    id: String(place.id),
+    name: place.name,
+    kind: place.kind,
+    hours: await store.placeHours(dwelling.id, place.id, from * HOUR_MS, Math.max(from, to) * HOUR_MS),
+    stays: staysAt(place, placements, sensors),
+    recalibrations: [],
+    uncertainty: dataSheetUncertainty(sensorsAt(place, placements, sensors).map(({ model }) => model)),
+  });
+  const first = async (kind: Place['kind']): Promise<AssessedPlace | null> => {
+    const place = places.find((candidate) => candidate.kind === kind && candidate.id !== surface.id);
+    return place ? assessed(place) : null;
+  };
+  const others = places.filter(({ id, kind }) => kind === 'ceiling-surface' && id !== surface.id);
+  const assessment = assess({
+    surface: await assessed(surface),
+    room: await assessed(room),
+    outdoor: await first('outdoor-air'),
+    loftAir: await first('loft-air'),
+    loftTimber: await first('loft-timber'),
+    control: await first('control-surface'),
+    behind: await first('behind-lining'),
+    otherSurfaces: await Promise.all(others.map(assessed)),
+    before: spanOf(before),
+    after: spanOf(after),
+    leftOut: phases.flatMap(({ kind, from: start, to: end }) =>
+      kind === 'before' || kind === 'after' ? [] : [{ kind, from: start, to: end ?? now }],
+    ),
+    zone: dwelling.zone,
+    target: query.target === undefined ? DEFAULT_TARGET : { f: query.target, source: 'chosen by the reader' },
+    now,
+    airChangesPerHour: { before: null, after: null },
+    seed: SEED,
+    settings: {},
+  });
+  return {
+    surface: placeView(surface),
+    before: before && phaseView(before),
+    after: after && phaseView(after),
+    assessment,
+  };
+}
+
+function choose(phases: readonly Phase[], wanted: number | undefined, usual: Phase | undefined): Phase | null {
+  if (wanted === undefined) return usual ?? null;
+  const phase = phases.find(({ id }) => id === wanted);
+  if (!phase) throw new RequestProblem('not-found', `There is no phase ${wanted}.`);
+  return phase;
+}
+
+function sensorsAt(place: Place, placements: readonly Placement[], sensors: readonly Sensor[]): Sensor[] {
+  return sensors.filter(({ id }) =>
+    placements.some(({ placeId, sensorId }) => placeId === place.id && sensorId === id),
+  );
+}
+
+function staysAt(place: Place, placements: readonly Placement[], sensors: readonly Sensor[]): AssessedPlace['stays'] {
+  return placements
+    .filter(({ placeId }) => placeId === place.id)
+    .map(({ sensorId, from, to }) => ({ sensor: sensors.find(({ id }) => id === sensorId)?.key ?? '', from, to }));
 }
