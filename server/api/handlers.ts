@@ -4,7 +4,11 @@ import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
 import type { Receiver } from '../ingest/receiver.ts';
+import { hoursOver } from '../physics/hours-over.ts';
+import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
+import { mouldStage } from '../physics/mould-stage.ts';
 import type { Quantity } from '../physics/quantities.ts';
+import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import { compare } from './comparison.ts';
 import type { HourColumnName } from './contract/figures.ts';
@@ -157,6 +161,49 @@ export function createHandlers({ store, receiver, live, clock, hoursChanged }: A
           start: toInstant(winter.start),
           cumulativeRiskHours: [...winter.cumulativeRiskHours],
         })),
+      };
+    },
+
+    async getMould({ params, query }) {
+      const dwelling = await dwellingOf(params);
+      const place = await findPlace(store, dwelling, params.id);
+      const { from, to } = await wholeHours(store, dwelling, query);
+      const { temperature, surfaceHumidity } = await store.placeHours(dwelling.id, place.id, from, to);
+      if (place.kind === 'room-air' || place.kind === 'outdoor-air' || place.kind === 'supply-air') {
+        throw new RequestProblem('bad-request', `${place.name} is air, and mould grows on surfaces: choose a surface.`);
+      }
+      const chosen = query.sensitivity === undefined ? {} : { sensitivity: query.sensitivity };
+      const { index, state, options } = mouldIndex(temperature, surfaceHumidity, cleanSurface, chosen);
+      return {
+        placeId: place.id,
+        start: toInstant(from),
+        hours: index.length,
+        index: Array.from(index),
+        highest: state.highest,
+        stage: mouldStage(state.highest),
+        growthHours: state.growthHours,
+        unknownHours: state.unknownHours,
+        options: { ...options },
+        source: 'Hukka & Viitanen (1999); Viitanen & Ojanen (2007); Ojanen et al. (2010)',
+      };
+    },
+
+    async getTimber({ params, query }) {
+      const dwelling = await dwellingOf(params);
+      const place = await findPlace(store, dwelling, params.id);
+      const { from, to } = await wholeHours(store, dwelling, query);
+      const { temperature, humidity } = await store.placeHours(dwelling.id, place.id, from, to);
+      const { moisture, state, timeConstantHours } = timberMoisture(temperature, humidity);
+      return {
+        placeId: place.id,
+        start: toInstant(from),
+        hours: moisture.length,
+        moisture: Array.from(moisture, (value) => (Number.isNaN(value) ? null : value)),
+        hoursOver: hoursOver(moisture, TIMBER_MOISTURE_LIMIT, 'above').hours,
+        limit: TIMBER_MOISTURE_LIMIT,
+        timeConstantHours,
+        unknownHours: state.unknownHours,
+        source: 'USDA Wood Handbook (2010), equation 4-5; lag of 10 mm of softwood, diffusivity from memory',
       };
     },
 

@@ -95,6 +95,42 @@ export const winters = z
   })
   .meta({ id: 'Winters' });
 
+export const mould = z
+  .object({
+    placeId,
+    start: instant,
+    hours: z.int(),
+    index: column.meta({ description: 'mould index 0 to 6 at the end of each hour; held through hours not known' }),
+    highest: z.number(),
+    stage: z
+      .object({ stage: z.int(), words: z.string(), visible: z.boolean() })
+      .meta({ description: 'of the highest' }),
+    growthHours: z.int(),
+    unknownHours: z.int(),
+    options: z
+      .record(z.string(), z.union([z.string(), z.number()]))
+      .meta({ description: 'every option of the model used' }),
+    source: z.string(),
+  })
+  .meta({ id: 'Mould', description: 'VTT mould index from a clean surface at the start' });
+
+export const timber = z
+  .object({
+    placeId,
+    start: instant,
+    hours: z.int(),
+    moisture: column.meta({
+      description:
+        'moisture content of timber that lags the air of the place, % of dry mass; null before the first known hour',
+    }),
+    hoursOver: z.int(),
+    limit: z.number().meta({ description: '% of dry mass' }),
+    timeConstantHours: z.number(),
+    unknownHours: z.int(),
+    source: z.string(),
+  })
+  .meta({ id: 'Timber', description: 'an estimate from the air alone; a measured moisture series is better' });
+
 export const quarantineGroup = z
   .object({
     topic: z.string(),
@@ -159,6 +195,8 @@ export type HourColumnName = z.infer<typeof hourColumnName>;
 export type HourColumns = z.infer<typeof hourColumns>;
 export type Winter = z.infer<typeof winter>;
 export type Winters = z.infer<typeof winters>;
+export type Mould = z.infer<typeof mould>;
+export type Timber = z.infer<typeof timber>;
 export type Quarantine = z.infer<typeof quarantine>;
 export type Conflict = z.infer<typeof conflict>;
 export type Receipt = z.infer<typeof receipt>;

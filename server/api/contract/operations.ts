@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
@@ -95,6 +96,28 @@ export const operations = {
     summary: 'Cumulative risk hours of a place, winter by winter',
     params: numbered,
     response: f.winters,
+  },
+  getMould: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places/:id/mould',
+    summary: 'Mould index of a place, hour by hour',
+    params: numbered,
+    query: z.object({
+      ...span,
+      sensitivity: z
+        .enum(mouldSensitivities)
+        .optional()
+        .meta({ description: 'class of the material; sensitive (paper, wood-based board) when left out' }),
+    }),
+    response: f.mould,
+  },
+  getTimber: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places/:id/timber',
+    summary: 'Timber moisture that the air of a place leads to, hour by hour',
+    params: numbered,
+    query: z.object(span),
+    response: f.timber,
   },
   getComparison: {
     method: 'get',
