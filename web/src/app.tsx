@@ -36,8 +36,17 @@ function later<P>(fetchScreen: () => Promise<ComponentType<P>>): ComponentType<P
 
 const Sensors = later(() => import('./screens/sensors.tsx').then((m) => m.SensorsScreen));
 
+const Place = later(() => import('./screens/place.tsx').then((m) => m.PlaceScreen));
+
+const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) => m.BeforeAfterScreen));
+const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
+const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
+
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
   { kind: 'section', path: '/', words: words.screens.section },
+  { kind: 'before-after', path: '/before-after', words: words.screens.beforeAfter },
+  { kind: 'loft', path: '/loft', words: words.screens.loft },
+  { kind: 'diary', path: '/diary', words: words.screens.diary },
   { kind: 'sensors', path: '/sensors', words: words.screens.sensors },
 ];
 
@@ -46,9 +55,17 @@ function Current() {
   switch (shown.kind) {
     case 'section':
       return <SectionScreen />;
+    case 'place':
+      return <Place id={shown.id} key={shown.id} />;
+    case 'before-after':
+      return <BeforeAfter />;
+    case 'loft':
+      return <Loft />;
+    case 'diary':
+      return <Diary />;
     case 'sensors':
       return <Sensors />;
-    default:
+    case 'nowhere':
       return (
         <>
           <h1>{words.nowhere.title}</h1>

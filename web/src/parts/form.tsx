@@ -32,6 +32,7 @@ export function SaveForm(props: {
   submit: string;
   send: (fields: FormData) => Promise<void>;
   leave?: () => void;
+  leaveWords?: string;
   children: ComponentChildren;
 }) {
   const [state, setState] = useState<{ kind: 'idle' | 'saving' } | { kind: 'failed'; why: string }>({ kind: 'idle' });
@@ -62,7 +63,7 @@ export function SaveForm(props: {
         </button>
         {props.leave && (
           <button type="button" onClick={props.leave}>
-            {words.cancel}
+            {props.leaveWords ?? words.cancel}
           </button>
         )}
       </div>

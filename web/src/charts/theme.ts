@@ -1,0 +1,37 @@
+import { signal } from '@preact/signals';
+
+/** Grows when the colours of the page change: dark or light, or about to be printed. Charts then draw again. */
+export const themeRevision = signal(0);
+
+for (const media of ['(prefers-color-scheme: dark)', 'print', '(prefers-contrast: more)']) {
+  matchMedia(media).addEventListener('change', () => {
+    themeRevision.value += 1;
+  });
+}
+
+export interface Theme {
+  readonly paper: string;
+  readonly ink: string;
+  readonly inkSoft: string;
+  readonly hair: string;
+  readonly accent: string;
+  readonly air: string;
+  readonly night: string;
+  readonly font: string;
+}
+
+/** The colours the stylesheet has in force now. */
+export function themeNow(): Theme {
+  const style = getComputedStyle(document.documentElement);
+  const named = (name: string) => style.getPropertyValue(`--${name}`).trim();
+  return {
+    paper: named('paper'),
+    ink: named('ink'),
+    inkSoft: named('ink-soft'),
+    hair: named('hair'),
+    accent: named('accent'),
+    air: named('air'),
+    night: named('night'),
+    font: named('sans'),
+  };
+}

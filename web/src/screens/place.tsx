@@ -1,0 +1,97 @@
+import type { Place } from '../../../server/api/contract/dwelling.ts';
+import { withDwelling } from '../address.ts';
+import { call } from '../api/client.ts';
+import { revisions } from '../api/live.ts';
+import { useLoad } from '../api/load.ts';
+import { tracksOf } from '../charts/tracks.ts';
+import { useHome } from '../home.ts';
+import { Show } from '../parts/notice.tsx';
+import { digits, plusMinus } from '../words/format.ts';
+import { words } from '../words/words.ts';
+import { PlaceCharts, SpanChoice } from './place-charts.tsx';
+import { WinterRisk } from './winter-risk.tsx';
+
+const t = words.place;
+
+/** The story of one place: its last days or winters, with works and diary on the same axis. */
+export function PlaceScreen(props: { id: number }) {
+  const home = useHome();
+  const { loaded, again } = useLoad(`places ${home.slug}`, revisions.story.value, (signal) =>
+    call('listPlaces', { params: { dwelling: home.slug } }, signal),
+  );
+  return (
+    <Show loaded={loaded} again={again} room="screen">
+      {(places) => {
+        const place = places.find(({ id }) => id === props.id);
+        return place === undefined ? (
+          <>
+            <h1>{t.notHere}</h1>
+            <p>
+              <a href={withDwelling('/')}>{words.nowhere.back}</a>
+            </p>
+          </>
+        ) : (
+          <Story place={place} />
+        );
+      }}
+    </Show>
+  );
+}
+
+function Story(props: { place: Place }) {
+  const { place } = props;
+  const isSurface = place.kind === 'ceiling-surface' || place.kind === 'control-surface';
+  return (
+    <>
+      <p class="small crumbs">
+        <a href={withDwelling('/')}>{words.screens.section}</a>
+      </p>
+      <h1>{place.name}</h1>
+      <NowOf place={place} />
+      <SpanChoice />
+      <PlaceCharts
+        places={[place]}
+        tracks={tracksOf(place.kind)}
+        outdoors={null}
+        label={t.charts}
+        heading="h2"
+        diary="listed"
+      />
+      {isSurface && <WinterRisk place={place} />}
+      {isSurface && <p class="caution">{t.mouldCaution}</p>}
+      {place.kind === 'behind-lining' && <p class="caution">{t.hiddenCaution}</p>}
+      {(place.kind === 'loft-air' || place.kind === 'loft-timber') && <p class="caution">{words.loft.caution}</p>}
+    </>
+  );
+}
+
+function NowOf(props: { place: Place }) {
+  const home = useHome();
+  const { loaded } = useLoad(`now ${home.slug}`, revisions.now.value, (signal) =>
+    call('getNow', { params: { dwelling: home.slug } }, signal),
+  );
+  const now = loaded.kind === 'loading' ? null : loaded.value;
+  const here = now?.places.find(({ placeId }) => placeId === props.place.id);
+  const said =
+    here === undefined
+      ? []
+      : [
+          here.temperature && plusMinus(here.temperature, '°C', digits.temperature),
+          here.humidity && plusMinus(here.humidity, '%', digits.percent),
+          here.timberMoisture && plusMinus(here.timberMoisture, '%', 1),
+          here.margin &&
+            (here.margin.value >= 0 ? words.section.margin : words.section.marginBelow)(
+              plusMinus({ ...here.margin, value: Math.abs(here.margin.value) }, 'K', digits.kelvin),
+            ),
+          here.surfaceHumidity && words.section.surfaceHumidity(plusMinus(here.surfaceHumidity, '%', digits.percent)),
+        ].filter((text) => text !== null);
+  return (
+    <p class="lead now-line" aria-live="polite">
+      {here && (
+        <>
+          <span class={`state-words tone-${here.state.tone}`}>{here.state.words}</span> {said.join(' · ')}
+        </>
+      )}
+    </p>
+  );
+}
