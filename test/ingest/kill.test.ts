@@ -2,7 +2,7 @@ import type { MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
 import { everyReading, type Home, openHome } from './home.ts';
-import { connectTo, startChild } from './processes.ts';
+import { connectTo, mosquittoIsHere, startChild, startMosquitto } from './processes.ts';
 
 const start = Date.UTC(2026, 0, 5);
 const rounds = 10;
@@ -19,7 +19,12 @@ const topicOf = (n: number): string => `coomb/gable-cottage/s${n % 7}`;
 const textOf = (n: number): string => JSON.stringify({ time: start + n, temperature_c: (n % 400) / 10 });
 
 /** Publishes readings at QoS 1 from a shared counter until its connection breaks, and notes which were acknowledged. */
-async function publishUntilBroken(client: MqttClient, next: () => number, acknowledged: Set<number>): Promise<void> {
+async function publishUntilBroken(
+  client: MqttClient,
+  next: () => number,
+  acknowledged: Set<number>,
+  pauseMs = 0,
+): Promise<void> {
   let broken = false;
   client.on('error', () => {});
   const closed = new Promise<void>((resolve) => {
@@ -33,6 +38,7 @@ async function publishUntilBroken(client: MqttClient, next: () => number, acknow
       const n = next();
       const sent = client.publishAsync(topicOf(n), textOf(n), { qos: 1 }).then(() => acknowledged.add(n));
       await Promise.race([sent, closed]);
+      if (pauseMs > 0) await new Promise((resolve) => setTimeout(resolve, pauseMs));
     }
   };
   await Promise.all(Array.from({ length: 20 }, lane));
@@ -70,5 +76,41 @@ describe('killed at a random moment, again and again', () => {
     }
     expect(acknowledged.size).toBeGreaterThan(rounds * devices);
     await expectKept(acknowledged, counter);
-  });
+  }, 180_000);
+
+  it.skipIf(!mosquittoIsHere)(
+    'the program behind Mosquitto has on disk, once, every reading Mosquitto took for it',
+    async () => {
+      await home.store.close();
+      const mosquitto = await startMosquitto('allow_anonymous true', 'max_queued_messages 0');
+      const url = `mqtt://127.0.0.1:${mosquitto.port}`;
+      const acknowledged = new Set<number>();
+      let counter = 0;
+      const clients = await Promise.all(Array.from({ length: devices }, () => connectTo(mosquitto.port)));
+      const first = await startChild('serve-child.ts', home.path, url);
+      // slow enough for the program to keep up between its deaths
+      const publishing = Promise.all(
+        clients.map((client) => publishUntilBroken(client, () => counter++, acknowledged, 200)),
+      );
+      await first.kill();
+      for (let round = 1; round < rounds; round++) {
+        const child = await startChild('serve-child.ts', home.path, url);
+        await new Promise((resolve) => setTimeout(resolve, Math.random() * 300));
+        await child.kill();
+      }
+      for (const client of clients) client.stream.destroy();
+      await publishing;
+      const last = await startChild('serve-child.ts', home.path, url);
+      const store = await openSqliteStore(home.path);
+      while ((await store.countReadings(home.dwellingId)) < acknowledged.size) {
+        await new Promise((resolve) => setTimeout(resolve, 50));
+      }
+      await store.close();
+      await last.kill();
+      await mosquitto.stop();
+      expect(acknowledged.size).toBeGreaterThan(rounds * devices);
+      await expectKept(acknowledged, counter);
+    },
+    180_000,
+  );
 });

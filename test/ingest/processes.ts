@@ -15,6 +15,19 @@ export interface Child {
   kill(): Promise<void>;
 }
 
+/** Nothing a test starts outlives it, however it ends. */
+const started = new Set<ChildProcess>();
+process.on('exit', () => {
+  for (const child of started) child.kill('SIGKILL');
+});
+
+function run(command: string, args: readonly string[]): ChildProcess {
+  const child = spawn(command, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  started.add(child);
+  child.once('exit', () => started.delete(child));
+  return child;
+}
+
 const ended = (child: ChildProcess): Promise<void> =>
   new Promise((resolve) => {
     if (child.exitCode !== null || child.signalCode !== null) resolve();
@@ -23,9 +36,8 @@ const ended = (child: ChildProcess): Promise<void> =>
 
 /** Runs a TypeScript file of this folder until it prints `ready`. */
 export async function startChild(file: string, ...args: string[]): Promise<Child> {
-  const child = spawn(process.execPath, ['--import', 'tsx', here(file), ...args], {
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
+  const child = run(process.execPath, ['--import', 'tsx', here(file), ...args]);
+  child.stderr!.pipe(process.stderr, { end: false });
   const said = await new Promise<string>((resolve, reject) => {
     createInterface({ input: child.stdout! }).on('line', (line) => {
       if (line.startsWith('ready')) resolve(line.slice(6));
@@ -81,7 +93,8 @@ export async function startMosquitto(...lines: string[]): Promise<Mosquitto> {
   writeFileSync(conf, [`listener ${port} 127.0.0.1`, ...lines, ''].join('\n'));
   let child: ChildProcess;
   const start = async (): Promise<void> => {
-    child = spawn('mosquitto', ['-c', conf], { stdio: ['ignore', 'ignore', 'pipe'] });
+    child = run('mosquitto', ['-c', conf]);
+    child.stdout!.resume();
     await new Promise<void>((resolve, reject) => {
       createInterface({ input: child.stderr! }).on('line', (line) => {
         if (/ running$/.test(line)) resolve();

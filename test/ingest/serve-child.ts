@@ -3,6 +3,7 @@
  * either `embedded` or the URL of an external broker. Prints one line when it is ready.
  */
 import { brokerOptions, openBroker } from '../../server/ingest/broker.ts';
+import { subscriberOptions, subscribeTo } from '../../server/ingest/mqtt.ts';
 import { createReceiver } from '../../server/ingest/receiver.ts';
 import { createWriter } from '../../server/ingest/writer.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
@@ -13,4 +14,8 @@ const receiver = createReceiver(store, createWriter(store), Date.now);
 if (from === 'embedded') {
   const broker = await openBroker(receiver, { ...brokerOptions, port: 0 });
   console.log(`ready ${broker.port}`);
+} else {
+  const subscriber = subscribeTo(receiver, { ...subscriberOptions, url: from }, Date.now);
+  while (!subscriber.state().connected) await new Promise((resolve) => setTimeout(resolve, 5));
+  console.log('ready');
 }
