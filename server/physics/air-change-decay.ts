@@ -26,7 +26,7 @@ export type AirChangeDecay =
       /** the part of it that is scatter about the line, 1/h; too small where the readings are smoothed or closely spaced */
       readonly scatterUncertainty: number;
       readonly degreesOfFreedom: number;
-      /** excess at time 0 by the fitted line, in the unit of the concentrations */
+      /** excess at the earliest reading used, by the fitted line, in the unit of the concentrations */
       readonly excessAtStart: number;
       readonly pointsUsed: number;
       readonly pointsLeftOut: number;
@@ -37,6 +37,10 @@ export type AirChangeDecay =
 
 const SOURCE = 'ISO 12569:2017 and ASTM E741, concentration decay by regression';
 const FEWEST_POINTS = 3;
+/** A minute, in hours: within it nothing is seen of a decay. */
+const SHORTEST_SPAN = 1 / 60;
+/** Under any unit's rounding; keeps the logarithm and the reciprocal of an excess finite. */
+const NO_EXCESS = 1e-12;
 /** An excess that falls by less than a quarter says little against the noise. No source: our choice. */
 const LEAST_FALL = 0.25;
 /** Scatter above this share of n means that something else was going on. No source: our choice. */
@@ -47,7 +51,7 @@ const MOST_SCATTER = 0.2;
  * an hour, by least squares. Good for one well-mixed room or dwelling with steady outdoor air; people, gas flames and
  * drying add to the tracer and make n too small.
  *
- * @param hours time of each reading, h, any order; NaN where not known
+ * @param hours time of each reading, h from any moment, any order; NaN where not known
  * @param concentrations the same readings; NaN where not known
  * @param background concentration of the air that comes in, in the same unit
  * @param options tracer, uncertainty of the background, smallest excess that counts
@@ -78,7 +82,7 @@ export function airChangesFromDecay(
     }
     inRange(`hours[${i}]`, hour, 'h', -1e6, 1e6);
     inRange(`concentrations[${i}]`, concentrations[i]!, '', 0, 1e9);
-    if (excess <= smallestExcess) {
+    if (excess <= smallestExcess || excess <= NO_EXCESS) {
       leftOut += 1;
       continue;
     }
@@ -88,14 +92,16 @@ export function airChangesFromDecay(
 
   const meanTime = mean(times);
   const spread = times.reduce((sum, time) => sum + (time - meanTime) ** 2, 0);
-  if (times.length < FEWEST_POINTS || !(spread > 0)) {
+  const first = times.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+  const last = times.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  if (times.length < FEWEST_POINTS || last - first < SHORTEST_SPAN) {
     return {
       kind: 'not-enough',
       notices: [
         {
           code: 'too-few-points',
           severity: 'warning',
-          message: `${times.length} readings rise clear of the background; at least ${FEWEST_POINTS} at different times are needed.`,
+          message: `${times.length} readings rise clear of the background; at least ${FEWEST_POINTS}, over a minute or more, are needed.`,
           data: { points: times.length, pointsNeeded: FEWEST_POINTS, pointsLeftOut: leftOut },
         },
       ],
@@ -132,7 +138,7 @@ export function airChangesFromDecay(
   );
   const standardUncertainty = Math.hypot(scatterUncertainty, byBackground * backgroundUncertainty);
 
-  const span = Math.max(...times) - Math.min(...times);
+  const span = last - first;
   const fall = 1 - Math.exp(slope * span);
   const notices: DecayNotice[] = [];
   if (fall < LEAST_FALL) {
@@ -174,7 +180,7 @@ export function airChangesFromDecay(
     standardUncertainty,
     scatterUncertainty,
     degreesOfFreedom,
-    excessAtStart: Math.exp(level - slope * meanTime),
+    excessAtStart: Math.exp(level + slope * (first - meanTime)),
     pointsUsed: times.length,
     pointsLeftOut: leftOut,
     source: SOURCE,

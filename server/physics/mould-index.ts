@@ -100,7 +100,7 @@ export function mouldIndex(
 
   let index = inRange('from.index', from.index, '', 0, LARGEST_INDEX);
   let dryHours = inRange('from.dryHours', from.dryHours, 'h', 0, Number.MAX_SAFE_INTEGER);
-  let highest = from.highest;
+  let highest = inRange('from.highest', from.highest, '', 0, LARGEST_INDEX);
   let growthHours = 0;
   let unknownHours = 0;
   const path = new Float64Array(temperature.length);

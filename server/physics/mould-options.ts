@@ -1,6 +1,6 @@
 import type { HumidityFloor } from './growth-limit.ts';
 import type { Comparison } from './hours-over.ts';
-import { type MouldSensitivity, mouldClasses } from './mould-sensitivity.ts';
+import { type MouldSensitivity, mouldSensitivities } from './mould-sensitivity.ts';
 import { inRange } from './range.ts';
 
 /** Where the sources of the mould index disagree, the choice is an option; every result echoes the options it used. */
@@ -46,17 +46,26 @@ export const mouldDefaults: MouldOptions = Object.freeze({
   growthAtLimit: 'at-or-above',
 });
 
+const choices = {
+  sensitivity: mouldSensitivities,
+  growthFactor: ['class-table', 'response-times'],
+  declineRates: ['per-day', 'per-hour'],
+  humidityFloor: ['at-all-temperatures', 'above-20-only'],
+  growthAtLimit: ['at-or-above', 'above'],
+} as const satisfies { readonly [Name in keyof MouldOptions]?: readonly MouldOptions[Name][] };
+
 /**
- * The defaults with the choices made, checked.
+ * The defaults with the choices made, checked: stored settings may hold what the types forbid.
  *
  * @throws RangeError naming the option that is out of range, or the pair that no source publishes together
  */
 export function mouldOptions(chosen: Partial<MouldOptions>): MouldOptions {
   const options = Object.freeze({ ...mouldDefaults, ...chosen });
-  if (!Object.hasOwn(mouldClasses, options.sensitivity)) {
-    throw new RangeError(
-      `sensitivity is ${options.sensitivity}; it must be one of ${Object.keys(mouldClasses).join(', ')}`,
-    );
+  for (const name of Object.keys(choices) as (keyof typeof choices)[]) {
+    const known: readonly string[] = choices[name];
+    if (!known.includes(options[name])) {
+      throw new RangeError(`${name} is ${options[name]}; it must be one of ${known.join(', ')}`);
+    }
   }
   if (options.timberTerm !== 'by-class') inRange('timberTerm', options.timberTerm, '', 0, 1);
   inRange('surfaceTerm', options.surfaceTerm, '', 0, 1);

@@ -18,7 +18,7 @@ export const responseRegression = Object.freeze({
  * It says how fast, not whether: below the growth limit nothing grows however long it lasts.
  *
  * @param temperature °C, above 0 and at most 50
- * @param humidity %, above 0 and at most 100
+ * @param humidity %, 50 to 100
  * @param timberTerm W, 0 to 1
  * @param surfaceTerm SQ, 0 to 1
  * @throws RangeError outside those ranges
@@ -32,7 +32,7 @@ export function weeksUntil(
   surfaceTerm = 0,
 ): number {
   above('temperature', temperature, '°C', 0, 50);
-  above('humidity', humidity, '%', 0, 100);
+  inRange('humidity', humidity, '%', 50, 100);
   inRange('timberTerm', timberTerm, '', 0, 1);
   inRange('surfaceTerm', surfaceTerm, '', 0, 1);
   const by = responseRegression[stage];

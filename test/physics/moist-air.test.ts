@@ -63,6 +63,14 @@ describe('nature is monotone, and so are we', () => {
     });
   });
 
+  test('more excess never means a lower humidity class', () => {
+    holds([number(-500, 3000), number(0, 500), number(-20, 19.9)], (excess, more, outdoor) => {
+      const [less, greater] = [humidityClass(excess, outdoor), humidityClass(excess + more, outdoor)];
+      if (less.kind !== 'class' || greater.kind !== 'class') throw new Error('a class was expected');
+      expect(greater.humidityClass).toBeGreaterThanOrEqual(less.humidityClass);
+    });
+  });
+
   test('a stricter humidity limit wants a warmer surface', () => {
     holds([number(10, 4000), number(40, 99)], (pressure, limit) => {
       expect(surfaceTemperatureWanted(pressure, limit)).toBeGreaterThan(surfaceTemperatureWanted(pressure, limit + 1));

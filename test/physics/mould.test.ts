@@ -170,8 +170,17 @@ describe('mould index', () => {
         }),
       /sensitivity is chalk; it must be one of very-sensitive/,
     ],
+    [
+      'rate',
+      () =>
+        mouldIndex(new Float64Array(1), new Float64Array(1), cleanSurface, {
+          declineRates: 'per-year' as 'per-day',
+        }),
+      /declineRates is per-year; it must be one of per-day, per-hour/,
+    ],
     ['weeks', () => weeksUntil('first', 0, 90), /temperature is 0 °C/],
     ['weeks', () => weeksUntil('first', 20, 101), /humidity is 101 %/],
+    ['weeks', () => weeksUntil('visible', 20, 49), /humidity is 49 %/],
     ['largest', () => largestMouldIndex(79, 80, mouldClasses.resistant), /humidity is 79 %/],
     ['limit', () => growthLimit(Number.NaN), /temperature is NaN/],
     ['limit', () => growthLimit(10, 20), /lowestHumidity is 20 %/],

@@ -26,6 +26,34 @@ describe('air changes from a decay', () => {
     );
   });
 
+  test('gives the same for clock hours since 1970 as for hours since the start', () => {
+    const readings = decay(0.6, 1200, 420);
+    const clock = hours.map((hour) => 490_000 + hour);
+    const result = airChangesFromDecay(clock, readings, 420, co2);
+    if (result.kind !== 'air-changes') throw new Error('a decay was expected');
+    // 490 000 h leaves 1e-10 h to a double
+    expect(result.airChanges).toBeCloseTo(0.6, 8);
+    expect(result.excessAtStart).toBeCloseTo(1200, 5);
+  });
+
+  test('never gives NaN or infinity, whatever the readings', () => {
+    const reading = fc.tuple(number(-1e6, 1e6), fc.oneof(number(0, 1e9), number(0, 1e-9), fc.constant(Number.NaN)));
+    fc.assert(
+      fc.property(fc.array(reading, { maxLength: 20 }), number(0, 1000), (readings, background) => {
+        const result = airChangesFromDecay(
+          readings.map(([hour]) => hour),
+          readings.map(([, value]) => value),
+          background,
+          { tracer: 'vapour', backgroundUncertainty: 1, smallestExcess: 0 },
+        );
+        if (result.kind !== 'air-changes') return;
+        for (const value of [result.airChanges, result.standardUncertainty, result.excessAtStart]) {
+          expect(Number.isFinite(value)).toBe(true);
+        }
+      }),
+    );
+  });
+
   test('the standard uncertainty covers the truth about as often as it claims', () => {
     // 400 noisy decays; within 2.07 standard uncertainties (Student, 23 degrees of freedom) the truth lies 95 % of the
     // time. Binomial scatter of 400 trials is 1.1 %; four of those, and a little for the noise being that of the
