@@ -57,7 +57,7 @@ export interface ConductionSettings {
   readonly mostHalvings: number;
 }
 
-export const conductionSettings: ConductionSettings = Object.freeze({ stepTolerance: 0.001, mostHalvings: 14 });
+const conductionSettings: ConductionSettings = Object.freeze({ stepTolerance: 0.001, mostHalvings: 14 });
 
 export interface ConductionResult {
   /** temperature at each boundary at each sample, °C: `boundaries[0]` is the inner surface, the last one the outer */

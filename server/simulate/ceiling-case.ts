@@ -280,7 +280,7 @@ export interface MeasuredCase {
   readonly offsets: Readonly<Record<'room' | 'outdoor' | 'surface', DrawnOffsets>>;
 }
 
-export interface DrawnOffsets {
+interface DrawnOffsets {
   readonly temperatureBefore: number;
   readonly temperatureAfter: number;
   readonly humidityBefore: number;
@@ -318,7 +318,7 @@ export function measureCase(truth: CeilingCase, errors: SensorErrors, seed: numb
  *
  * @param worksHour entry from which on the drift counts
  */
-export function measureAir(
+function measureAir(
   start: number,
   temperature: Float64Array,
   humidity: Float64Array,
@@ -369,7 +369,7 @@ export function measureAir(
 }
 
 /** The hour records of a surface judged by a room's vapour pressure. */
-export function faced(surface: PlaceHours, roomVapourPressure: Float64Array): PlaceHours {
+function faced(surface: PlaceHours, roomVapourPressure: Float64Array): PlaceHours {
   const both = (of: (pressure: number, temperature: number) => number): Float64Array =>
     surface.temperature.map((temperature, hour) => {
       const pressure = roomVapourPressure[hour]!;

@@ -3,7 +3,7 @@ import { type House, type HouseHours, runHouse } from './house.ts';
 import { readings, type SensorReading, type SimulatedSensor, type Surroundings } from './sensor.ts';
 
 /** Points of the simulated house at which something can be watched. */
-export type HousePoint = 'room' | 'slope' | 'edge' | 'control' | 'behind' | 'loft' | 'timber' | 'outdoor';
+type HousePoint = 'room' | 'slope' | 'edge' | 'control' | 'behind' | 'loft' | 'timber' | 'outdoor';
 
 export interface HomePlace {
   readonly key: string;
@@ -47,8 +47,8 @@ function at(hours: HouseHours, values: Float64Array, time: number): number {
   return values[before]! + (values[after]! - values[before]!) * (position - before);
 }
 
-/** What is true at a point of the house at an instant within its hours. A surface meets the vapour of the room. */
-export function surroundings(hours: HouseHours, point: HousePoint, time: number): Surroundings {
+/** What is true at a point of the house at instants within its hours. A surface meets the vapour of the room. */
+function surroundings(hours: HouseHours, point: HousePoint): (time: number) => Surroundings {
   const columns: Record<HousePoint, readonly [Float64Array, Float64Array]> = {
     room: [hours.roomTemperature, hours.roomPressure],
     slope: [hours.slope, hours.roomPressure],
@@ -60,11 +60,11 @@ export function surroundings(hours: HouseHours, point: HousePoint, time: number)
     outdoor: [hours.outdoorTemperature, hours.outdoorPressure],
   };
   const [temperature, pressure] = columns[point];
-  return {
+  return (time) => ({
     temperature: at(hours, temperature, time),
     vapourPressure: at(hours, pressure, time),
     timberMoisture: point === 'timber' ? at(hours, hours.timberMoisture, time) : null,
-  };
+  });
 }
 
 /**
@@ -83,10 +83,14 @@ export function homeReadings(
 ): Generator<SensorReading> {
   const stays = home.placements
     .filter((placement) => placement.sensor === sensor.key)
-    .map((placement) => ({ ...placement, point: home.places.find((place) => place.key === placement.place)!.point }));
+    .map(({ from: begins, to: ends, place }) => ({
+      begins,
+      ends,
+      truth: surroundings(hours, home.places.find(({ key }) => key === place)!.point),
+    }));
   const around = (time: number): Surroundings | null => {
-    const stay = stays.find((one) => time >= one.from && (one.to === null || time < one.to));
-    return stay ? surroundings(hours, stay.point, time) : null;
+    const stay = stays.find(({ begins, ends }) => time >= begins && (ends === null || time < ends));
+    return stay ? stay.truth(time) : null;
   };
   const air = (time: number): number => at(hours, hours.roomTemperature, time);
   return readings(sensor, around, air, from, to, everySeconds);

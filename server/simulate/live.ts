@@ -4,7 +4,7 @@ import { sampleHome } from './sample-home.ts';
 import type { SensorReading } from './sensor.ts';
 
 /** A message as a sensor of ours would publish it: one flat JSON object. */
-export interface LivePayload {
+interface LivePayload {
   /** ISO 8601, UTC */
   readonly time: string;
   readonly temperature_c?: number;
@@ -36,13 +36,14 @@ export interface LiveHome {
 
 function payloadOf(reading: SensorReading): LivePayload {
   const { temperature, humidity, timberMoisture, battery } = reading;
-  return {
-    time: new Date(reading.time).toISOString().replace('.000Z', 'Z'),
-    ...(temperature === null ? {} : { temperature_c: temperature }),
-    ...(humidity === null ? {} : { humidity_pct: humidity }),
-    ...(timberMoisture === null ? {} : { timber_moisture_pct: timberMoisture }),
-    ...(battery === null ? {} : { battery_v: battery }),
+  const payload: { -readonly [name in keyof LivePayload]: LivePayload[name] } = {
+    time: `${new Date(reading.time).toISOString().slice(0, 19)}Z`,
   };
+  if (temperature !== null) payload.temperature_c = temperature;
+  if (humidity !== null) payload.humidity_pct = humidity;
+  if (timberMoisture !== null) payload.timber_moisture_pct = timberMoisture;
+  if (battery !== null) payload.battery_v = battery;
+  return payload;
 }
 
 /**

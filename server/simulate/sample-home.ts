@@ -247,7 +247,7 @@ const wireNames = {
 } as const;
 
 /** The readings of one sensor of the sample home as CSV text: a header, then a row for each message, LF at line ends. */
-export function sampleCsv(sensor: SimulatedSensor, hours: HouseHours, from: number, to: number): string {
+function sampleCsv(sensor: SimulatedSensor, hours: HouseHours, from: number, to: number): string {
   const columns = columnsOf(sensor).filter((column) => column in wireNames) as (keyof typeof wireNames)[];
   const lines = [['time', ...columns.map((column) => wireNames[column])].join(',')];
   for (const reading of homeReadings(sampleHome, hours, sensor, from, to)) {

@@ -82,7 +82,7 @@ export interface Surroundings {
  * What goes wrong with a sensor for a time. silent: nothing is sent. flat-lined: one reading is repeated.
  * wetted: the humidity element is wet and reads 100 %. spike: the temperature is `value` in every reading.
  */
-export type Fault =
+type Fault =
   | (TimeSpan & { readonly kind: 'silent' | 'flat-lined' | 'wetted' })
   | (TimeSpan & { readonly kind: 'spike'; readonly value: number });
 
