@@ -16,6 +16,8 @@ export function connect(path: string): Connection {
     db.pragma('journal_mode = WAL');
     db.pragma('synchronous = FULL');
     db.pragma('foreign_keys = ON');
+    // without it REPLACE would delete a reading unseen by the trigger that forbids it
+    db.pragma('recursive_triggers = ON');
     db.pragma('journal_size_limit = 67108864');
     db.pragma('cache_size = -16384');
     db.pragma('temp_store = MEMORY');
@@ -53,6 +55,15 @@ const explanations: [prefix: string, fault: StoreError['fault'], message: string
   ['SQLITE_CONSTRAINT_FOREIGNKEY', 'not-found', 'Something that this refers to does not exist in the dwelling.'],
 ];
 
+/** What the driver takes for a programmer's mistake. */
+const misuses = new Map([
+  ['The database connection is not open', 'The store has been closed.'],
+  [
+    'Cannot open database because the directory does not exist',
+    'The folder of the database does not exist: make it, or check the path.',
+  ],
+]);
+
 /** The one crossing from the engine's errors to the port's. Anything that is not the engine's own passes unchanged. */
 export function toStoreError(error: unknown): unknown {
   if (error instanceof Database.SqliteError) {
@@ -61,8 +72,6 @@ export function toStoreError(error: unknown): unknown {
       ? new StoreError('failed', `The database could not do this: ${error.message}`, error)
       : new StoreError(known[1], `${known[2]} (${error.message})`, error);
   }
-  if (error instanceof TypeError && error.message === 'The database connection is not open') {
-    return new StoreError('failed', 'The store has been closed.', error);
-  }
-  return error;
+  const told = error instanceof TypeError ? misuses.get(error.message) : undefined;
+  return told === undefined ? error : new StoreError('failed', told, error);
 }
