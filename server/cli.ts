@@ -1,5 +1,7 @@
 #!/usr/bin/env node
 import { Command } from 'commander';
+import { demoCommand, demoLoadCommand } from './commands/demo.ts';
+import { liningCommand } from './commands/lining.ts';
 import { startCommand } from './commands/start.ts';
 import { ConfigError, describeSettings } from './config.ts';
 import { version } from './main.ts';
@@ -13,7 +15,10 @@ const program = new Command('coomb')
   .description('Did lining a cold sloping ceiling cure the damp? Readings in, hour records, comparison, evidence.')
   .version(version)
   .addHelpText('after', `\nSettings (environment variables; COOMB_CONFIG may name a JSON file of them):\n${settings}`)
-  .addCommand(startCommand());
+  .addCommand(startCommand())
+  .addCommand(demoCommand())
+  .addCommand(demoLoadCommand(), { hidden: true })
+  .addCommand(liningCommand());
 
 try {
   await program.parseAsync();
