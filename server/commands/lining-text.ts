@@ -171,13 +171,13 @@ function hidden({ hidden }: LiningResult): string[] {
                       String(logged.growthHours),
                       String(logged.wetHours),
                       logged.mostWater === null ? '-' : (logged.mostWater * 1000).toFixed(0),
-                      `${logged.mouldHighest.toFixed(1)} ${logged.mouldWords}`,
+                      logged.mouldHighest.toFixed(1),
                     ],
                   ],
             ),
           ]),
           ...wrapped(
-            `Risk hour: ${hidden.riskCriterion}. Growth hour: over the humidity from which mould can grow at that temperature, 80 % when warm and rising towards 100 % at 0 °C.`,
+            `Risk hour: ${hidden.riskCriterion}. Growth hour: over the humidity from which mould can grow at that temperature, 80 % when warm and rising towards 100 % at 0 °C. Water and mould index: the most reached; mould index as described: ${hidden.asDescribed.logged?.mouldWords ?? ''}.`,
           ),
         ]
       : []),
