@@ -1,7 +1,7 @@
 import type { Notice } from './notice.ts';
 import { inRange, sameLength } from './range.ts';
 
-export type DecayTracer = 'co2' | 'vapour';
+type DecayTracer = 'co2' | 'vapour';
 
 export interface DecayOptions {
   /** what is dying away: CO2 (ppm) or vapour (any unit of concentration or pressure) */
@@ -12,7 +12,7 @@ export interface DecayOptions {
   readonly smallestExcess: number;
 }
 
-export type DecayNotice = Notice<
+type DecayNotice = Notice<
   'too-few-points' | 'no-decay' | 'excess-too-small' | 'little-decay' | 'not-a-straight-line' | 'moisture-is-buffered'
 >;
 

@@ -1,6 +1,6 @@
 import { inRange } from './range.ts';
 
-export type HumidityClassNumber = 1 | 2 | 3 | 4 | 5;
+type HumidityClassNumber = 1 | 2 | 3 | 4 | 5;
 
 /**
  * Upper limits of vapour excess of humidity classes 1 to 4 where it is 0 °C or colder outdoors, Pa. Class 5 lies above.

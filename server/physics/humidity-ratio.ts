@@ -4,7 +4,7 @@ import { inRange } from './range.ts';
 const MOLAR_MASS_RATIO = 0.621945;
 
 /** Standard atmosphere, Pa. */
-export const STANDARD_ATMOSPHERE = 101_325;
+const STANDARD_ATMOSPHERE = 101_325;
 
 /**
  * Humidity ratio (mixing ratio): mass of water vapour for each mass of dry air, kg/kg.

@@ -37,7 +37,7 @@ export function equilibriumMoisture(temperature: number, humidity: number): numb
  * values run from about 0.3 to 3 times this with species, moisture and temperature.
  * @source from memory
  */
-export const TIMBER_DIFFUSIVITY = 1e-10;
+const TIMBER_DIFFUSIVITY = 1e-10;
 
 /**
  * Time constant with which the mean moisture of timber follows the air, h: 4 d² / (π² D), the slowest mode of a plate

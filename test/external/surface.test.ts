@@ -1,10 +1,19 @@
 import { describe, expect, test } from 'vitest';
 import { factorOfTransmittance, transmittanceOfFactor } from '../../server/physics/factor.ts';
-import { designVapourPressure, humidityClass, humidityClassLimits } from '../../server/physics/humidity-class.ts';
+import {
+  designVapourPressure,
+  humidityClass,
+  humidityClassLimits,
+  humidityClassUse,
+} from '../../server/physics/humidity-class.ts';
 import { defaultPublishedFactor, publishedFactors } from '../../server/physics/published-factors.ts';
 import { dewPoint, saturationPressure } from '../../server/physics/saturation.ts';
 import { surfaceHumidity, surfaceTemperature, temperatureFactor } from '../../server/physics/surface.ts';
-import { surfaceTemperatureWanted, temperatureFactorWanted } from '../../server/physics/surface-wanted.ts';
+import {
+  MOULD_SURFACE_HUMIDITY,
+  surfaceTemperatureWanted,
+  temperatureFactorWanted,
+} from '../../server/physics/surface-wanted.ts';
 import { vapourPressure } from '../../server/physics/vapour.ts';
 import { filled, number, table } from './table.ts';
 
@@ -108,7 +117,8 @@ describe('humidity classes of ISO 13788 (Annex A, from memory)', () => {
 
   test('a dwelling 400 Pa above outdoors in frost is class 2, and class 3 at 10 °C outdoors', () => {
     expect(humidityClass(400, -2)).toMatchObject({ kind: 'class', humidityClass: 2, status: 'from memory' });
-    expect(humidityClass(400, 10)).toMatchObject({ kind: 'class', humidityClass: 3 });
+    expect(humidityClass(400, 10)).toMatchObject({ kind: 'class', humidityClass: 3, use: humidityClassUse[3] });
+    expect(humidityClassUse[2]).toContain('dwellings');
   });
 
   test('an excess at the limit belongs to the class, a hair above to the next', () => {
@@ -120,6 +130,12 @@ describe('humidity classes of ISO 13788 (Annex A, from memory)', () => {
   test('a summer month has no class', () => {
     expect(humidityClass(100, 21)).toMatchObject({ kind: 'too-warm-outdoors', limits: [0, 0, 0, 0] });
   });
+});
+
+test('mould is judged by 80 % at the surface unless another limit is given (ISO 13788, 5.1)', () => {
+  const pressure = vapourPressure(19, 63);
+  expect(MOULD_SURFACE_HUMIDITY).toBe(80);
+  expect(surfaceTemperatureWanted(pressure)).toBe(surfaceTemperatureWanted(pressure, 80));
 });
 
 test('the surface wanted at 100 % is the dew point', () => {

@@ -5,6 +5,7 @@ import {
   equilibriumMoisture,
   TIMBER_MOISTURE_LIMIT,
   type TimberState,
+  timberDefaults,
   timberMoisture,
   timberTimeConstant,
   unknownTimber,
@@ -55,6 +56,18 @@ describe('timber that lags the air', () => {
     expect(moisture[0]).toBeNaN();
     expect(moisture[1]).toBe(equilibriumMoisture(10, 80));
     expect(moisture[2]).toBe(moisture[1]);
+  });
+
+  test('every result echoes the depth and diffusivity it used', () => {
+    const run = (depthMillimetres?: number) =>
+      timberMoisture(
+        Float64Array.of(10),
+        Float64Array.of(80),
+        unknownTimber,
+        depthMillimetres ? { depthMillimetres } : {},
+      );
+    expect(run().options).toEqual(timberDefaults);
+    expect(run(25).options).toEqual({ ...timberDefaults, depthMillimetres: 25 });
   });
 
   test('is held through a gap, and the gap is counted', () => {
