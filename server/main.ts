@@ -5,8 +5,10 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
 import { createApp } from './api/app.ts';
+import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createLiveHub } from './api/live.ts';
+import { createRevisions } from './api/revisions.ts';
 import { toInstant } from './api/views.ts';
 import type { Config } from './config.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
@@ -50,9 +52,12 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const live = createLiveHub();
   const writer = createWriter(store, undefined, log);
   const receiver = createReceiver(store, writer, clock);
-  const keeper = createKeeper(store, log, (dwellingId, from, to) =>
-    live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } }),
-  );
+  const revisions = createRevisions(clock);
+  const assessor = createAssessor();
+  const keeper = createKeeper(store, log, (dwellingId, from, to) => {
+    revisions.hoursRebuilt(dwellingId, from);
+    live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
+  });
   writer.onCommitted((readings) => {
     keeper.wake();
     for (const { dwellingId, sensorKey, quantity, time, value } of readings) {
@@ -79,6 +84,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     store,
     receiver,
     live,
+    assessor,
+    revisions,
     clock,
     hoursChanged: keeper.wake,
     log,
@@ -106,6 +113,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await source.close();
       await writer.close();
       await keeper.close();
+      await assessor.close();
       server.closeAllConnections();
       await closed;
       await store.close();

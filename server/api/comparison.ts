@@ -1,12 +1,13 @@
 import type { z } from 'zod';
-import { assess } from '../analysis/assess.ts';
 import type { Span } from '../analysis/assessment.ts';
 import type { AssessedPlace } from '../analysis/assessment-input.ts';
 import { dataSheetUncertainty } from '../analysis/sensor-errors.ts';
 import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
 import type { Dwelling, Phase, Place, Placement, Sensor, Store } from '../store/port.ts';
+import type { Assessor } from './assessor.ts';
 import type { Comparison, comparisonQuery } from './contract/comparison.ts';
 import { RequestProblem } from './problem.ts';
+import type { Revisions } from './revisions.ts';
 import { phaseView, placeView } from './views.ts';
 
 /** Resampling draws from this seed, so that the same data give the same figures to the last digit. */
@@ -14,11 +15,40 @@ const SEED = 1;
 
 const DEFAULT_TARGET = { f: 0.75, source: 'BRE IP 1/06, dwellings' };
 
-/** Assesses a surface before and after the works from the dwelling's hour records. */
-export async function compare(
-  store: Store,
+export interface ComparisonParts {
+  readonly store: Store;
+  readonly assessor: Assessor;
+  readonly revisions: Revisions;
+  readonly clock: () => number;
+}
+
+type Query = z.output<typeof comparisonQuery>;
+
+/** Comparisons kept ready; a dwelling has few surfaces. */
+const MOST_KEPT = 16;
+
+/** Compares before and after, and remembers what it found until hours or the story change. Looks at whole hours only. */
+export function createComparer(parts: ComparisonParts): (dwelling: Dwelling, query: Query) => Promise<Comparison> {
+  const kept = new Map<string, Promise<Comparison>>();
+  return (dwelling, query) => {
+    const now = Math.floor(parts.clock() / HOUR_MS) * HOUR_MS;
+    const key = JSON.stringify([dwelling.id, parts.revisions.of(dwelling.id), now, query]);
+    const known = kept.get(key);
+    if (known) return known;
+    const result = compare(parts, dwelling, query, now);
+    kept.set(key, result);
+    result.catch(() => kept.delete(key));
+    const oldest = kept.keys().next();
+    if (kept.size > MOST_KEPT && !oldest.done) kept.delete(oldest.value);
+    return result;
+  };
+}
+
+/** Assesses a surface before and after the works from the dwelling's hour records up to a whole hour. */
+async function compare(
+  { store, assessor }: ComparisonParts,
   dwelling: Dwelling,
-  query: z.output<typeof comparisonQuery>,
+  query: Query,
   now: number,
 ): Promise<Comparison> {
   const [places, phases, placements, sensors] = await Promise.all([
@@ -53,7 +83,7 @@ export async function compare(
   const from = Math.floor(
     Math.min(...[before?.from, after?.from, known?.first].filter((time) => time !== undefined)) / HOUR_MS,
   );
-  const to = known === null ? from : known.last / HOUR_MS + 1;
+  const to = known === null ? from : Math.min(known.last + HOUR_MS, now) / HOUR_MS;
 
   const assessed = async (place: Place): Promise<AssessedPlace> => ({
     id: String(place.id),
@@ -69,7 +99,7 @@ export async function compare(
     return place ? assessed(place) : null;
   };
   const others = places.filter(({ id, kind }) => kind === 'ceiling-surface' && id !== surface.id);
-  const assessment = assess({
+  const assessment = await assessor.assess({
     surface: await assessed(surface),
     room: await assessed(room),
     outdoor: await first('outdoor-air'),

@@ -10,13 +10,15 @@ import { mouldStage } from '../physics/mould-stage.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
-import { compare } from './comparison.ts';
+import type { Assessor } from './assessor.ts';
+import { createComparer } from './comparison.ts';
 import type { HourColumnName } from './contract/figures.ts';
 import { hourColumnNames } from './contract/figures.ts';
 import { hourColumns } from './hour-columns.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
 import { RequestProblem } from './problem.ts';
+import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { diaryView, dwellingView, phaseView, placeNowView, placeView, sensorView, toInstant } from './views.ts';
 
@@ -24,6 +26,8 @@ export interface ApiParts {
   readonly store: Store;
   readonly receiver: Pick<Receiver, 'receive' | 'forgetDwellings'>;
   readonly live: Pick<LiveHub, 'publish'>;
+  readonly assessor: Assessor;
+  readonly revisions: Revisions;
   readonly clock: () => number;
   /** hours of a dwelling became stale by a change that was not a reading */
   readonly hoursChanged: () => void;
@@ -35,9 +39,14 @@ const MOST_PAYLOAD_SHOWN = 4096;
 const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 
 /** What the API does for each operation of the contract. */
-export function createHandlers({ store, receiver, live, clock, hoursChanged }: ApiParts): Handlers {
+export function createHandlers(parts: ApiParts): Handlers {
+  const { store, receiver, live, revisions, clock, hoursChanged } = parts;
+  const compare = createComparer(parts);
   const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
-  const storyChanged = (dwelling: Dwelling): void => live.publish(dwelling.id, { name: 'story', data: {} });
+  const storyChanged = (dwelling: Dwelling): void => {
+    revisions.storyChanged(dwelling.id);
+    live.publish(dwelling.id, { name: 'story', data: {} });
+  };
 
   async function sensorsOf(dwelling: Dwelling) {
     const [sensors, placements, places, series, last] = await Promise.all([
@@ -208,7 +217,7 @@ export function createHandlers({ store, receiver, live, clock, hoursChanged }: A
     },
 
     async getComparison({ params, query }) {
-      return compare(store, await dwellingOf(params), query, clock());
+      return compare(await dwellingOf(params), query);
     },
 
     async listSensors({ params }) {

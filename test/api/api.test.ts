@@ -173,6 +173,16 @@ describe('a home told to the API from nothing', () => {
     expect(winters[0]).toMatchObject({ name: '2025/26', riskHours: 1 });
   });
 
+  it('is told that one night is not enough evidence, and why', async () => {
+    const { status, body } = await operate('getComparison', '/dwellings/larch/comparison?surface=2');
+    expect(status).toBe(200);
+    expect(body.assessment.verdict.kind).toBe('not-enough-evidence');
+    const codes = body.assessment.sufficiency.findings.map(({ code }: { code: string }) => code);
+    expect(codes).toContain('before-missing');
+    const notASurface = await operate('getComparison', '/dwellings/larch/comparison?surface=1');
+    expect(notASurface).toMatchObject({ status: 400, body: { errors: [{ pointer: '/surface' }] } });
+  });
+
   it('keeps phases and a diary that can be put right', async () => {
     const phase = await operate('addPhase', '/dwellings/larch/phases', {
       kind: 'before',

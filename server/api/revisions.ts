@@ -1,0 +1,23 @@
+import { HOUR_MS } from '../analysis/vocabulary.ts';
+
+/** Counts what changed in a dwelling, so that a result worked out before can be told from one that still holds. */
+export interface Revisions {
+  /** Hour records from a time on were rebuilt. The hour that still runs changes all the time and is not counted. */
+  hoursRebuilt(dwellingId: number, from: number): void;
+  storyChanged(dwellingId: number): void;
+  of(dwellingId: number): number;
+}
+
+export function createRevisions(clock: () => number): Revisions {
+  const counts = new Map<number, number>();
+  const raise = (dwellingId: number): void => {
+    counts.set(dwellingId, (counts.get(dwellingId) ?? 0) + 1);
+  };
+  return {
+    hoursRebuilt(dwellingId, from) {
+      if (from < Math.floor(clock() / HOUR_MS) * HOUR_MS) raise(dwellingId);
+    },
+    storyChanged: raise,
+    of: (dwellingId) => counts.get(dwellingId) ?? 0,
+  };
+}
