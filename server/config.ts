@@ -46,6 +46,18 @@ export const configSchema = z
       .string()
       .optional()
       .meta({ env: 'COOMB_MQTT_PASSWORD', description: 'password for the broker, embedded or external' }),
+    mqttClientId: z
+      .string()
+      .regex(/^[\w-]{1,60}$/)
+      .default('coomb')
+      .meta({
+        env: 'COOMB_MQTT_CLIENT_ID',
+        description: 'name under which an external broker keeps our session; two programs must not share one',
+      }),
+    mqttTopics: z.string().min(1).default('coomb/#').meta({
+      env: 'COOMB_MQTT_TOPICS',
+      description: 'topic filters to subscribe to at an external broker, separated by commas',
+    }),
     logLevel: z
       .enum(['debug', 'info', 'warn', 'error', 'silent'])
       .default('info')

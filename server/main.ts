@@ -12,6 +12,7 @@ import { createRevisions } from './api/revisions.ts';
 import { toInstant } from './api/views.ts';
 import type { Config } from './config.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createKeeper } from './store/keeper.ts';
@@ -130,8 +131,8 @@ interface Source {
 
 /** The broker that sensors publish to: embedded unless an external one is named. */
 async function openSource(config: Config, receiver: Receiver, log: Logger): Promise<Source> {
-  if (config.mqttUrl !== undefined) throw new Error('external');
   const { mqttHost: host, mqttPort: port, mqttUser, mqttPassword } = config;
+  if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, log);
   const accounts = mqttUser === undefined ? [] : [{ username: mqttUser, password: mqttPassword! }];
   const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts }, log);
   return {
@@ -139,5 +140,27 @@ async function openSource(config: Config, receiver: Receiver, log: Logger): Prom
     address: `mqtt://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
     state: () => ({ connected: true, lastError: broker.state().lastError }),
     close: () => broker.close(),
+  };
+}
+
+function subscribeOutside(config: Config, url: string, receiver: Receiver, log: Logger): Source {
+  const subscriber = subscribeTo(
+    receiver,
+    {
+      ...subscriberOptions,
+      url,
+      ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
+      clientId: config.mqttClientId,
+      topics: config.mqttTopics.split(',').map((topic) => topic.trim()),
+    },
+    Date.now,
+    log,
+  );
+  const { protocol, host } = new URL(url);
+  return {
+    kind: 'external',
+    address: `${protocol}//${host}`,
+    state: () => subscriber.state(),
+    close: () => subscriber.close(),
   };
 }
