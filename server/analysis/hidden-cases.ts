@@ -1,6 +1,6 @@
 import { type BuildUp, countedBuildUp, type DeclaredLayer, layerSd, pathsThrough } from '../physics/build-up.ts';
-import type { ClimateMonth } from '../physics/condensation-year.ts';
-import type { AirStates } from '../physics/diffusion.ts';
+import { type ClimateMonth, type Drying, dryingOf } from '../physics/condensation-year.ts';
+import { type AirStates, diffusionPathAlong } from '../physics/diffusion.ts';
 import { growthLimit } from '../physics/growth-limit.ts';
 import {
   type HiddenLayer,
@@ -34,7 +34,7 @@ export interface HiddenMonth extends HiddenState {
   readonly name: string;
 }
 
-export interface HiddenHours {
+interface HiddenHours {
   readonly knownHours: number;
   readonly meanTemperature: number;
   readonly meanHumidity: number;
@@ -77,6 +77,11 @@ export interface HiddenResult {
   readonly asDescribed: HiddenCase;
   /** how the case of the other vapour control was made from the description */
   readonly otherVapourControl: string;
+  /**
+   * how long 1 kg/m2 of water at the old surface takes to dry by diffusion, as described and without a leak, from the
+   * first month of the climate on; null: no climate
+   */
+  readonly drying: Drying | null;
   readonly riskCriterion: string;
   readonly mouldOptions: MouldOptions;
   readonly limits: typeof hiddenLayerLimits;
@@ -127,10 +132,25 @@ export function hiddenResult(input: LiningInput, months: readonly ClimateMonth[]
     after: cases,
     asDescribed: cases.find((one) => one.vapourControl === described && one.airLeak === airLeak)!,
     otherVapourControl: other.words,
+    drying: months && dryingBehind(input, months),
     riskCriterion: riskCriterionWords,
     mouldOptions: options,
     limits: hiddenLayerLimits,
   };
+}
+
+/** The standard's trial wetting, kg/m2, and the years within which it should be gone. @source ISO 13788:2012, clause 7, from memory */
+const TRIAL_WETTING = { amount: 1, mostYears: 10 } as const;
+
+function dryingBehind({ after, oldSurface, cup }: LiningInput, months: readonly ClimateMonth[]): Drying {
+  const { layers } = countedBuildUp(after);
+  const [clear] = pathsThrough(after);
+  const path = diffusionPathAlong(clear!, layers, cup);
+  const { sdToRoom } = hiddenLayerIn(after, oldSurface, cup, 0);
+  const apart = (node: number): number => Math.abs(path.nodes[node]!.sd - sdToRoom);
+  let node = 1;
+  for (let other = 2; other < path.nodes.length - 1; other += 1) if (apart(other) < apart(node)) node = other;
+  return dryingOf(path, months, { ...TRIAL_WETTING, node, start: 0 });
 }
 
 /** The described lining with its vapour control taken away, or with a film where it has none. */

@@ -1,3 +1,4 @@
+import { INTERNAL_SURFACE_RESISTANCE, MOULD_SURFACE_RESISTANCE } from '../physics/air-layer.ts';
 import {
   type BuildUp,
   boundaryTemperatures,
@@ -14,7 +15,11 @@ import { dewPointMargin, surfaceHumidity } from '../physics/surface.ts';
 import { airOf, type LiningInput } from './lining-input.ts';
 
 /** Surface resistances for which U, f and surface temperature are given, m2K/W. */
-export const ratedSurfaceResistances = Object.freeze([0.1, 0.13, 0.25] as const);
+const ratedSurfaceResistances = [
+  INTERNAL_SURFACE_RESISTANCE.up,
+  INTERNAL_SURFACE_RESISTANCE.horizontal,
+  MOULD_SURFACE_RESISTANCE,
+];
 
 /** Surface of the ceiling towards the room in one steady state, for one surface resistance. */
 export interface SurfacePrediction {
@@ -30,7 +35,7 @@ export interface SurfacePrediction {
   readonly margin: number;
 }
 
-export interface Boundary {
+interface Boundary {
   readonly name: string;
   /** °C */
   readonly temperature: number;
@@ -40,7 +45,7 @@ export interface Boundary {
 }
 
 export interface BuildUpFigures {
-  /** one for each of {@link ratedSurfaceResistances} */
+  /** for surface resistances of 0.10, 0.13 and 0.25 m2K/W */
   readonly transmittances: readonly Transmittance[];
   /** U with the surface resistance of the direction of heat flow, the one building codes ask for, W/(m2K) */
   readonly uValue: number;

@@ -1,3 +1,4 @@
+import { MOULD_SURFACE_RESISTANCE } from '../physics/air-layer.ts';
 import type { Transmittance } from '../physics/build-up.ts';
 import type { Notice } from '../physics/notice.ts';
 import type { HiddenCase, HiddenMonth, HiddenResult, HiddenState } from './hidden-cases.ts';
@@ -5,7 +6,7 @@ import type { BuildUpFigures } from './lining-figures.ts';
 import type { LiningInput } from './lining-input.ts';
 import { riskCriteria } from './risk.ts';
 
-export type LiningNoticeCode =
+type LiningNoticeCode =
   | Transmittance['notices'][number]['code']
   | 'hidden-layer-worse'
   | 'hidden-layer-damper'
@@ -246,7 +247,7 @@ function condensationNotices({ before, after }: Found): LiningNotice[] {
 }
 
 function surfaceNotices({ after }: Found): LiningNotice[] {
-  const mould = after.design.find((surface) => surface.rsi === 0.25)!;
+  const mould = after.design.find((surface) => surface.rsi === MOULD_SURFACE_RESISTANCE)!;
   if (!(mould.surfaceHumidity >= riskCriteria.humidity)) return [];
   return [
     {

@@ -5,7 +5,7 @@ import { type HiddenResult, hiddenResult } from './hidden-cases.ts';
 import { type Caution, liningCautions } from './lining-cautions.ts';
 import { type BuildUpFigures, buildUpFigures } from './lining-figures.ts';
 import type { DesignState, LiningInput } from './lining-input.ts';
-import { type LiningNotice, liningNotices } from './lining-notices.ts';
+import { type LiningNotice, liningNotices, worseFrom } from './lining-notices.ts';
 import { monthlyClimate } from './monthly-climate.ts';
 
 export interface LiningResult {
@@ -15,6 +15,8 @@ export interface LiningResult {
   readonly after: BuildUpFigures;
   readonly hidden: HiddenResult;
   readonly climateFrom: 'typed in' | 'the log' | null;
+  /** what counted as worse */
+  readonly worseFrom: typeof worseFrom;
   /** what the lining adds, kg/m2, films not counted */
   readonly liningMass: number;
   readonly notices: readonly LiningNotice[];
@@ -47,6 +49,7 @@ export function assessLining(input: LiningInput): LiningResult {
     after: afterwards,
     hidden,
     climateFrom: climate.from,
+    worseFrom,
     liningMass: lining.reduce((sum, layer) => sum + massOf(layer), 0),
     notices: liningNotices({ input, monthsMissing: climate.missing, before, after: afterwards, hidden }),
     cautions: liningCautions,

@@ -4,7 +4,7 @@ import type { AirHours } from '../physics/hidden-layer.ts';
 import { HOUR_MS } from './vocabulary.ts';
 
 /** Share of a calendar month's hours, over all years logged, that must be known before its means count. Common practice. */
-export const MONTH_COVERAGE_WANTED = 0.75;
+const MONTH_COVERAGE_WANTED = 0.75;
 
 export type LoggedClimate =
   | { readonly kind: 'year'; readonly months: readonly ClimateMonth[] }

@@ -247,7 +247,7 @@ type LayerFile = z.infer<typeof layer>;
 type BridgeFile = z.infer<typeof bridge>;
 
 /** Something in the file that cannot be used, with its place in it as a JSON Pointer. */
-export interface FileProblem {
+interface FileProblem {
   readonly at: string;
   readonly message: string;
 }

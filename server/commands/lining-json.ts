@@ -30,11 +30,22 @@ export function liningJson(title: string | null, result: LiningResult): object {
       after: hidden.after.map(caseJson),
       as_described: caseJson(hidden.asDescribed),
       other_vapour_control: hidden.otherVapourControl,
+      drying_of_1_kg_per_m2:
+        hidden.drying &&
+        (hidden.drying.kind === 'dries'
+          ? { result: 'dries', days: hidden.drying.days }
+          : { result: 'not-dry-in-time', remaining_kg_per_m2: hidden.drying.remaining }),
       risk_criterion: hidden.riskCriterion,
       mould_options: hidden.mouldOptions,
       limits: hidden.limits,
     },
     climate_from: result.climateFrom,
+    worse_from: {
+      humidity_pct: result.worseFrom.humidity,
+      risk_hours_a_year: result.worseFrom.riskHours,
+      mould_index: result.worseFrom.mouldIndex,
+      water_kg_per_m2: result.worseFrom.water,
+    },
     lining_mass_kg_per_m2: result.liningMass,
     notices: result.notices,
     cautions: result.cautions,

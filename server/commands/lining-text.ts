@@ -1,7 +1,7 @@
 import type { HiddenCase } from '../analysis/hidden-cases.ts';
 import type { LiningResult } from '../analysis/lining.ts';
 import type { BuildUpFigures, SurfacePrediction } from '../analysis/lining-figures.ts';
-import type { CondensationYear } from '../physics/condensation-year.ts';
+import type { CondensationYear, Drying } from '../physics/condensation-year.ts';
 
 const WIDTH = 100;
 
@@ -182,8 +182,16 @@ function hidden({ hidden }: LiningResult): string[] {
         ]
       : []),
     ...wrapped(`* as the file describes it, with the stated air leak. ${hidden.otherVapourControl}`),
+    ...(hidden.drying === null ? [] : wrapped(dryingWords(hidden.drying))),
     ...hidden.limits.flatMap(({ message }) => wrapped(`- ${message}`, '  ')),
   ];
+}
+
+function dryingWords(drying: Drying): string {
+  const wetting = 'A wetting of 1 kg/m2 there, from a leak say,';
+  return drying.kind === 'dries'
+    ? `${wetting} dries by diffusion in about ${Math.ceil(drying.days / 30.4)} months.`
+    : `${wetting} has not dried by diffusion after ten years: ${(drying.remaining * 1000).toFixed(0)} g/m2 are left.`;
 }
 
 function dampest(one: HiddenCase): string {

@@ -27,7 +27,7 @@ export interface Bridge {
 }
 
 /** A layer of one material; bridges in it are as deep as it is. */
-export interface SolidLayer {
+interface SolidLayer {
   readonly kind: 'solid';
   readonly name: string;
   /** m */
@@ -48,7 +48,7 @@ export interface DeclaredLayer {
   readonly sd: number;
 }
 
-export interface AirLayer {
+interface AirLayer {
   readonly kind: 'air';
   readonly name: string;
   /** m, at most 0.3 unless well ventilated */
@@ -68,7 +68,7 @@ export interface BuildUp {
 }
 
 /** One way from room to outdoors that heat can take without going sideways. */
-export interface Section {
+interface Section {
   /** share of the area, 0 to 1; the shares of a build-up's sections add up to 1 */
   readonly share: number;
   /** the bridges it goes through, none in the clear between them */
@@ -107,7 +107,7 @@ export interface Transmittance {
 const MOST_SECTIONS = 1024;
 
 /** Thermal resistance of the clear part of a layer, m2K/W. @throws RangeError for impossible thickness or conductivity */
-export function layerResistance(layer: Layer, flow: HeatFlow): number {
+function layerResistance(layer: Layer, flow: HeatFlow): number {
   switch (layer.kind) {
     case 'solid':
       return solidResistance(layer.name, layer.thickness, layer.material);
@@ -183,7 +183,7 @@ export function countedBuildUp(buildUp: BuildUp): CountedBuildUp {
  * @throws RangeError for a share outside 0 to 1, or more than 1024 sections
  * @source ISO 6946:2017, 6.7.2.2 (upper limit: the element cut by planes at right angles to its surfaces)
  */
-export function sectionsOf({ layers, flow }: Pick<CountedBuildUp, 'layers' | 'flow'>): Section[] {
+function sectionsOf({ layers, flow }: Pick<CountedBuildUp, 'layers' | 'flow'>): Section[] {
   const lines = new Map<string, { layer: number; bridge: Bridge }[]>();
   layers.forEach((layer, index) => {
     const bridge = bridgeOf(layer);
@@ -297,7 +297,7 @@ function withOpening(buildUp: BuildUp, index: number, openingMm2: number): Build
 }
 
 /** R'T / R''T above which the combined method is not to be used. @source ISO 6946:2017, 6.7.2.1, from memory */
-export const HIGHEST_LIMIT_RATIO = 1.5;
+const HIGHEST_LIMIT_RATIO = 1.5;
 
 /**
  * Thermal resistance, U and temperature factor by the combined method: the mean of an upper limit (heat goes straight

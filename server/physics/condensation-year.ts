@@ -8,7 +8,7 @@ export interface ClimateMonth extends AirStates {
   readonly days: number;
 }
 
-export interface PlaneMonth {
+interface PlaneMonth {
   readonly node: number;
   readonly name: string;
   /** water that settled (or dried, negative) in the month, kg/m2; drying stops when the plane is dry */
@@ -19,7 +19,7 @@ export interface PlaneMonth {
   readonly held: number;
 }
 
-export interface CondensationMonth {
+interface CondensationMonth {
   readonly name: string;
   /** vapour in through the inner surface and out through the outer one, kg/m2 */
   readonly entered: number;

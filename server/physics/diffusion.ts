@@ -18,7 +18,7 @@ export interface DiffusionLayer {
 }
 
 /** A place where the method looks for condensation: a surface, a boundary between layers, a cut inside a thick layer. */
-export interface DiffusionNode {
+interface DiffusionNode {
   readonly name: string;
   /** resistance between room air and here, m2K/W */
   readonly resistance: number;
@@ -101,7 +101,7 @@ export interface AirStates {
 }
 
 /** A node where water settles or dries, and the vapour that reaches and leaves it, kg/(m2 s). */
-export interface CondensationPlane {
+interface CondensationPlane {
   /** index into the path's nodes */
   readonly node: number;
   /** from the room side and to the outdoor side; either may be negative */

@@ -22,7 +22,7 @@ export interface Sheet {
  * How a figure of the tables came to us. `memory` figures were not read in the standard itself: replace them by the
  * declared values of the product in hand wherever there are any.
  */
-export type FigureStatus = 'memory' | 'memory-also-published' | 'declared-range';
+type FigureStatus = 'memory' | 'memory-also-published' | 'declared-range';
 
 interface Sourced {
   readonly status: FigureStatus;

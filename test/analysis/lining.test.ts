@@ -238,3 +238,25 @@ describe('cautions and notices', () => {
     expect(codes({})).not.toContain('surface-still-at-risk');
   });
 });
+
+describe('drying behind the lining', () => {
+  const drying = (after: Layer[]) =>
+    assessLining(input({ after: { pitch: 40, layers: after }, vapourControl: [], logged: logged(500) })).hidden.drying;
+
+  test('a wetting dries through bare plasterboard within months and not within ten years between foil and foil', () => {
+    const open = drying([newBoard, openFoam, board, void_]);
+    const foil: Layer = { kind: 'declared', name: 'foil', resistance: 0, sd: 1500 };
+    const shut = assessLining(
+      input({
+        before: { pitch: 40, layers: [foil, board, void_] },
+        after: { pitch: 40, layers: [newBoard, foil, openFoam, foil, board, void_] },
+        oldSurface: 3,
+        vapourControl: [1],
+        logged: logged(500),
+      }),
+    ).hidden.drying;
+    expect(open).toMatchObject({ kind: 'dries' });
+    expect(open?.kind === 'dries' && open.days).toBeLessThan(365);
+    expect(shut).toMatchObject({ kind: 'not-dry-in-time' });
+  });
+});

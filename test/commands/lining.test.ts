@@ -20,7 +20,7 @@ interface Ended {
 
 /** Runs the command as a user would, in a process of its own. */
 function lining(...parameters: string[]): Promise<Ended> {
-  const script = join(root, 'test/commands/lining-alone.ts');
+  const script = join(root, 'server/cli.ts');
   const parts = ['--import', 'tsx', script, 'lining', ...parameters];
   return new Promise((done) => {
     execFile(process.execPath, parts, { cwd: root, maxBuffer: 64 << 20 }, (error, stdout, stderr) => {

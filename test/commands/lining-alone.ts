@@ -1,4 +1,0 @@
-import { Command } from 'commander';
-import { liningCommand } from '../../server/commands/lining.ts';
-
-await new Command('coomb').addCommand(liningCommand()).parseAsync();
