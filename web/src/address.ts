@@ -1,28 +1,7 @@
 import { computed, signal } from '@preact/signals';
-
-/** The screens, as the address bar names them. */
-export type Screen =
-  | { readonly kind: 'section' }
-  | { readonly kind: 'place'; readonly id: number }
-  | { readonly kind: 'before-after' }
-  | { readonly kind: 'loft' }
-  | { readonly kind: 'diary' }
-  | { readonly kind: 'sensors' }
-  | { readonly kind: 'nowhere' };
+import { screenAt } from './screen.ts';
 
 const address = signal(`${location.pathname}${location.search}`);
-
-/** Which screen a path names. */
-export function screenAt(path: string): Screen {
-  const [first = '', second, ...rest] = path.split('/').filter((part) => part !== '');
-  if (rest.length > 0) return { kind: 'nowhere' };
-  if (first === 'place' && second !== undefined && /^[1-9]\d*$/.test(second))
-    return { kind: 'place', id: Number(second) };
-  if (second !== undefined) return { kind: 'nowhere' };
-  if (first === '') return { kind: 'section' };
-  if (first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors') return { kind: first };
-  return { kind: 'nowhere' };
-}
 
 export const screen = computed(() => screenAt(address.value.split('?')[0]!));
 export const query = computed(() => new URLSearchParams(address.value.split('?')[1] ?? ''));

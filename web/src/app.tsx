@@ -1,12 +1,13 @@
 import { type Attributes, type ComponentType, h } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { Dwelling } from '../../server/api/contract/dwelling.ts';
-import { choose, query, type Screen, screen, withDwelling } from './address.ts';
+import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
 import { connection, listen, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
 import { Show } from './parts/notice.tsx';
+import type { Screen } from './screen.ts';
 import { FirstHome } from './screens/first-home.tsx';
 import { SectionScreen } from './screens/section.tsx';
 import { words } from './words/words.ts';
@@ -25,8 +26,8 @@ function later<P>(fetchScreen: () => Promise<ComponentType<P>>): ComponentType<P
       });
     }, []);
     return Arrived === null ? (
-      <div class="waiting room-screen" aria-busy="true">
-        <span>{words.loading}</span>
+      <div class="waiting room-screen" role="status">
+        {words.loading}
       </div>
     ) : (
       h(Arrived, props as Attributes & P)

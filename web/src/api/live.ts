@@ -13,13 +13,14 @@ const bump = (name: keyof typeof revisions) => {
   revisions[name].value += 1;
 };
 
-/** Readings come one by one, several a second; the page asks again at most this often. */
+/** Readings come one by one, several a second; the page asks again at most this often. Hours are heavier to ask for. */
 const SETTLE_MS = 1500;
+const HOURS_SETTLE_MS = 20_000;
 const MINUTE_MS = 60_000;
 const AGAIN_MS = 5000;
 
-/** Calls `act` once, `SETTLE_MS` after the first of a burst. */
-function settled(act: () => void): () => void {
+/** Calls `act` once, `wait` ms after the first of a burst. */
+function settled(wait: number, act: () => void): () => void {
   let waiting = false;
   return () => {
     if (waiting) return;
@@ -27,7 +28,7 @@ function settled(act: () => void): () => void {
     setTimeout(() => {
       waiting = false;
       act();
-    }, SETTLE_MS);
+    }, wait);
   };
 }
 
@@ -36,9 +37,9 @@ export function listen(dwelling: string): () => void {
   let source: EventSource | null = null;
   let again: ReturnType<typeof setTimeout> | null = null;
   const heard: Record<LiveEventName, () => void> = {
-    reading: settled(() => bump('now')),
-    hours: settled(() => bump('hours')),
-    story: settled(() => {
+    reading: settled(SETTLE_MS, () => bump('now')),
+    hours: settled(HOURS_SETTLE_MS, () => bump('hours')),
+    story: settled(SETTLE_MS, () => {
       bump('story');
       bump('now');
       bump('hours');

@@ -26,7 +26,9 @@ export function FactorRows(props: { rows: readonly FactorRow[]; target: number; 
       <caption class="unseen">{t.factorTitle}</caption>
       <thead>
         <tr>
-          <th scope="col">{t.where}</th>
+          <th scope="col" class="wide-only">
+            {t.where}
+          </th>
           <th scope="col" class="track">
             <span class="target-words">{props.targetWords}</span>
           </th>
@@ -77,7 +79,7 @@ export function FactorRows(props: { rows: readonly FactorRow[]; target: number; 
       </tbody>
       <tfoot aria-hidden="true">
         <tr>
-          <td />
+          <td class="wide-only" />
           <td class="track">
             <span class="ends">
               <span>0</span>

@@ -62,6 +62,19 @@ export function localDays(zone: string, start: number, hours: number): LocalDay[
   }));
 }
 
+export interface Envelope {
+  readonly min: readonly ChartPoint[];
+  readonly max: readonly ChartPoint[];
+  readonly mean: readonly ChartPoint[];
+}
+
+/** Lowest, highest and mean of each local day, at its noon: over many days no peak vanishes. */
+export function dayEnvelope(days: readonly LocalDay[], values: readonly (number | null)[]): Envelope {
+  const rows = days.map((day) => ({ x: day.midnight + 12 * HOUR_MS, ...spreadOf(values.slice(day.from, day.to)) }));
+  const points = (name: 'min' | 'max' | 'mean') => rows.map((row) => ({ x: row.x, y: gapped(row[name]) }));
+  return { min: points('min'), max: points('max'), mean: points('mean') };
+}
+
 export interface Tick {
   readonly at: number;
   readonly style: 'time' | 'weekday' | 'day' | 'month' | 'monthYear';
@@ -83,7 +96,8 @@ export function timeTicks(zone: string, from: number, to: number, most: number):
     return midnights.filter((_, i) => i % step === 0).map((at) => ({ at, style: 'day' }));
   }
   const firsts = midnights.filter((at) => isFirst(zone, at));
-  const step = [1, 2, 3, 6, 12].find((months) => firsts.length / months <= room) ?? 12;
+  const step =
+    [1, 2, 3, 6, 12].find((months) => firsts.length / months <= room) ?? 12 * Math.ceil(firsts.length / 12 / room);
   return firsts
     .filter((_, i) => i % step === 0)
     .map((at) => ({ at, style: midnights.length > 300 ? 'monthYear' : 'month' }));

@@ -67,7 +67,8 @@ const usual = {
   flatRun: 1500,
   loftAbove: 1080,
   shownWall: 690,
-  outdoors: 360,
+  eavesDrop: 560,
+  margin: 200,
 } as const;
 
 interface Millimetres {
@@ -117,13 +118,21 @@ export function drawSection(
     const atLeft = roofAtX(through, leftEdge);
     return atLeft.y <= topY ? atLeft : roofAtY(through, topY);
   };
-  const eavesX = usual.wall + usual.overhang;
+  // A steep roof would reach far down within the depth of a usual wall and overhang: both are drawn shorter.
+  const eavesX = Math.min(usual.wall + usual.overhang, usual.eavesDrop / tan);
+  const wallDepth = Math.min(usual.wall, eavesX * 0.48);
+  const eavesLow = roofAtX(boardTop, eavesX);
+  const eavesHigh = section.pitchDeg <= 50 ? roofAtX(rafterTop, eavesX) : along(eavesLow, out, rafterDepth);
+  const soffitY = eavesLow.y;
+  const tilesEnd = along(along(eavesHigh, out, usual.tileRise), down, 70);
+  const outdoorY = crown.y + usual.loftAbove * 0.55;
+  const outdoorX = Math.max(eavesX + 60, roofAtY(tileTop, outdoorY).x + 160);
 
   const extent = {
     left: leftEdge,
-    right: eavesX + usual.outdoors,
-    bottom: floorY,
-    top: topY + usual.tileRise + rafterDepth,
+    right: Math.max(eavesHigh.x + 150, tilesEnd.x + 20, outdoorX) + usual.margin,
+    bottom: Math.min(floorY, soffitY - 150),
+    top: topY + 20,
   };
   const scale = Math.min(frame.width / (extent.right - extent.left), frame.height / (extent.top - extent.bottom));
   const shift = {
@@ -147,16 +156,25 @@ export function drawSection(
   const kept = rafterDepth - section.eavesGapMm;
   const wool = section.loftInsulationMm;
   const woolEdge = along(boardCrown, out, kept);
+  const woolTop = flatTop + wool;
+  // Under a roof of little slope the insulation meets the gap before it is as high as it is thick.
+  const woolMeets = roofAtY(woolEdge, woolTop);
   const woolLine: Millimetres[] =
-    woolEdge.y - flatTop >= wool
-      ? [along(boardCrown, out, wool / cos), { x: leftEdge, y: flatTop + wool }]
-      : [woolEdge, roofAtY(woolEdge, flatTop + wool), { x: leftEdge, y: flatTop + wool }];
+    woolEdge.y >= woolTop
+      ? [along(boardCrown, out, wool / cos), { x: leftEdge, y: woolTop }]
+      : woolMeets.x >= leftEdge
+        ? [woolEdge, woolMeets, { x: leftEdge, y: woolTop }]
+        : [woolEdge, roofAtX(woolEdge, leftEdge)];
+  const woolTopAt = (x: number) => Math.min(woolTop, roofAtX(woolEdge, x).y);
 
   const wallTop = (x: number) => roofAtX(boardTop, x);
-  const eavesLow = roofAtX(boardTop, eavesX);
-  const eavesHigh = roofAtX(rafterTop, eavesX);
-  const soffitY = eavesLow.y;
   const airLine = along(boardTop, out, kept + section.eavesGapMm / 2);
+  /** where the air leaves the narrow way over the insulation */
+  const loftFrom = Math.max(leftEdge + 540, crown.x - wool / tan - 40);
+  const within = ({ x, y }: Millimetres): Millimetres => ({
+    x: Math.min(Math.max(x, extent.left + 40), extent.right - 40),
+    y: Math.min(Math.max(y, extent.bottom + 40), extent.top - 40),
+  });
   const breakY = floorY + (knee.y - floorY) * 0.4;
   const zigzag = (x: number, y: number, reach: number): Millimetres[] => [
     { x: x - reach, y },
@@ -197,7 +215,7 @@ export function drawSection(
   return {
     scale,
     room: lineOf({ x: leftEdge, y: floorY }, { x: leftEdge, y: crown.y }, crown, knee, { x: 0, y: floorY }),
-    floor: lineOf({ x: leftEdge, y: floorY }, { x: usual.wall + 60, y: floorY }),
+    floor: lineOf({ x: leftEdge, y: floorY }, { x: wallDepth + 60, y: floorY }),
     flatCeiling: lineOf({ x: leftEdge, y: crown.y }, crown, boardCrown, { x: leftEdge, y: flatTop }),
     slopeBoard: lineOf(crown, knee, boardTop, boardCrown),
     lining: lining > 0 ? lineOf(liningFrom, liningTo, face(liningTo, lining), face(liningFrom, lining)) : null,
@@ -205,44 +223,44 @@ export function drawSection(
     wool: wool > 0 ? lineOf({ x: leftEdge, y: flatTop }, boardCrown, ...woolLine) : null,
     rafterLower: lineOf(upperEnd(boardTop), eavesLow),
     rafterUpper: lineOf(upperEnd(rafterTop), eavesHigh, eavesLow),
-    tiles: lineOf(upperEnd(tileTop), roofAtX(tileTop, eavesX + 70)),
-    wall: lineOf({ x: 0, y: floorY }, { x: 0, y: knee.y }, wallTop(0), wallTop(usual.wall), {
-      x: usual.wall,
-      y: floorY,
+    tiles: lineOf(upperEnd(tileTop), tilesEnd),
+    wall: lineOf({ x: 0, y: floorY }, { x: 0, y: knee.y }, wallTop(0), wallTop(wallDepth), {
+      x: wallDepth,
+      y: Math.min(floorY, wallTop(wallDepth).y),
     }),
     wallInsulation: lineOf(
-      { x: 105, y: floorY },
-      { x: 105, y: wallTop(105).y - 30 },
-      { x: 195, y: wallTop(195).y - 30 },
-      { x: 195, y: floorY },
+      { x: wallDepth * 0.35, y: floorY },
+      { x: wallDepth * 0.35, y: Math.max(floorY, wallTop(wallDepth * 0.35).y - 30) },
+      { x: wallDepth * 0.65, y: Math.max(floorY, wallTop(wallDepth * 0.65).y - 30) },
+      { x: wallDepth * 0.65, y: floorY },
     ),
-    soffit: lineOf({ x: usual.wall + 110, y: soffitY }, { x: eavesX, y: soffitY }, { x: eavesX, y: eavesHigh.y }),
+    soffit: lineOf({ x: wallDepth + (eavesX - wallDepth) * 0.35, y: soffitY }, { x: eavesX, y: soffitY }),
     gutter: {
-      from: to({ x: eavesX + 12, y: eavesHigh.y + 10 }),
-      to: to({ x: eavesX + 132, y: eavesHigh.y + 10 }),
+      from: to({ x: eavesHigh.x + 12, y: eavesHigh.y + 10 }),
+      to: to({ x: eavesHigh.x + 132, y: eavesHigh.y + 10 }),
       radius: 62 * scale,
     },
     breaks:
       cut > 0
         ? [
-            lineOf(...zigzag(usual.wall / 2, breakY, usual.wall / 2 + 60)),
-            lineOf(...zigzag(usual.wall / 2, breakY + 40, usual.wall / 2 + 60)),
+            lineOf(...zigzag(wallDepth / 2, breakY, wallDepth / 2 + 60)),
+            lineOf(...zigzag(wallDepth / 2, breakY + 40, wallDepth / 2 + 60)),
           ]
         : [],
     draught: [
-      lineOf(
-        { x: usual.wall + 55, y: soffitY - 130 },
-        { x: usual.wall + 55, y: soffitY + 10 },
-        roofAtX(airLine, usual.wall - 20),
-        roofAtX(airLine, knee.x - slope * cos * 0.3),
-      ),
-      lineOf(roofAtX(airLine, knee.x - slope * cos * 0.5), roofAtX(airLine, crown.x + 60)),
-      lineOf(
-        roofAtX(airLine, crown.x - wool / tan - 40),
-        { x: crown.x - wool / tan - 260, y: Math.min(topY - 150, flatTop + wool + 330) },
-        { x: crown.x - wool / tan - 560, y: Math.min(topY - 120, flatTop + wool + 360) },
-      ),
-    ],
+      [
+        { x: wallDepth + (eavesX - wallDepth) * 0.17, y: soffitY - 130 },
+        { x: wallDepth + (eavesX - wallDepth) * 0.17, y: soffitY + 10 },
+        roofAtX(airLine, wallDepth * 0.9),
+        roofAtX(airLine, crown.x * 0.3),
+      ],
+      [roofAtX(airLine, crown.x * 0.5), roofAtX(airLine, crown.x * 0.94)],
+      [
+        roofAtX(airLine, loftFrom),
+        { x: loftFrom - 220, y: Math.min(roofAtX(airLine, loftFrom - 220).y, woolTop + 330) },
+        { x: loftFrom - 520, y: Math.min(roofAtX(airLine, loftFrom - 520).y, woolTop + 360) },
+      ],
+    ].map((line) => lineOf(...line.map(within))),
     dimensions,
     spots: spotsOf(),
   };
@@ -255,7 +273,7 @@ export function drawSection(
 
     const standing = (place: Place, nth: number): Spot => {
       const spot = (at: Millimetres, side: Spot['side'], beside: Millimetres = { x: 0, y: 0 }): Spot => {
-        const point = to(at);
+        const point = to(within(at));
         const mark = marks === 'on-spot' ? point : { x: point.x + beside.x, y: point.y - beside.y };
         return { placeId: place.id, at: point, mark, side };
       };
@@ -275,14 +293,18 @@ export function drawSection(
           const share = [0.66, 0.25, 0.85][nth] ?? 0.5;
           return spot(along(crown, down, slope * share), 'right', { x: -out.x * 46, y: -out.y * 46 });
         }
-        case 'loft-air':
-          return spot({ x: leftEdge + usual.flatRun * (0.32 + 0.2 * nth), y: flatTop + wool + 210 }, 'left');
+        case 'loft-air': {
+          const x = leftEdge + usual.flatRun * (0.32 + 0.2 * nth);
+          const above = woolTopAt(x);
+          return spot({ x, y: Math.min(above + 210, (above + roofAtX(rafterTop, x).y) / 2) }, 'left');
+        }
         case 'loft-timber': {
-          const above = roofAtY(boardTop, Math.min(topY - 140, flatTop + wool + 520));
-          return spot(along(above, down, nth * 300), 'left');
+          const level = roofAtY(boardTop, Math.min(topY - 140, woolTop + 520));
+          const from = level.x < leftEdge + 150 ? roofAtX(boardTop, leftEdge + 150) : level;
+          return spot(along(from, down, nth * 300), 'left');
         }
         case 'outdoor-air':
-          return spot({ x: eavesX + 60 - nth * 200, y: crown.y + usual.loftAbove * 0.55 }, 'right');
+          return spot({ x: outdoorX, y: outdoorY - nth * 260 }, 'right');
       }
     };
     return places.map((place) => {

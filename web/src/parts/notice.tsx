@@ -34,14 +34,15 @@ export function Show<T>(props: {
   loaded: Loaded<T>;
   again: () => void;
   room: 'line' | 'table' | 'chart' | 'screen';
+  waiting?: string;
   children: (value: T) => ComponentChildren;
 }) {
   const { loaded } = props;
   switch (loaded.kind) {
     case 'loading':
       return (
-        <div class={`waiting room-${props.room}`} aria-busy="true">
-          <span>{words.loading}</span>
+        <div class={`waiting room-${props.room}`} role="status">
+          {props.waiting ?? words.loading}
         </div>
       );
     case 'ready':

@@ -14,7 +14,7 @@ import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { Figure, WorkingOf, Workings } from '../parts/working.tsx';
-import { digits, estimate, number, quantity, when } from '../words/format.ts';
+import { digits, estimate, firstSentence, number, quantity, when } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { monthTicks } from './winter-risk.tsx';
 
@@ -52,13 +52,14 @@ function Chosen(props: { surfaces: readonly Place[]; surface: Place }) {
   const target = wanted >= 0.1 && wanted <= 0.99 ? wanted : DWELLINGS_TARGET;
   const { loaded, again } = useLoad(
     `comparison ${home.slug} ${props.surface.id} ${target}`,
-    revisions.hours.value + revisions.story.value,
+    // One more hour changes no verdict, and working it out takes seconds: it is asked for again only when told to.
+    revisions.story.value,
     (signal) =>
       call('getComparison', { params: { dwelling: home.slug }, query: { surface: props.surface.id, target } }, signal),
   );
   const choices = <Choices surfaces={props.surfaces} surface={props.surface} target={target} />;
   return (
-    <Show loaded={loaded} again={again} room="screen">
+    <Show loaded={loaded} again={again} room="screen" waiting={t.working}>
       {({ assessment }) => (
         <Workings.Provider value={assessment.working}>
           <Verdict assessment={assessment} />
@@ -73,7 +74,7 @@ function Chosen(props: { surfaces: readonly Place[]; surface: Place }) {
           <Moved moved={assessment.movedTrouble} />
           <Control assessment={assessment} />
           {assessment.sufficiency.enough ? <Findings findings={assessment.sufficiency.findings} /> : null}
-          <Rests assessment={assessment} />
+          <Rests assessment={assessment} again={again} />
         </Workings.Provider>
       )}
     </Show>
@@ -91,18 +92,27 @@ const kindTone = {
 
 function Verdict(props: { assessment: Assessment }) {
   const { verdict } = props.assessment;
+  const [first, rest] = firstSentence(verdict.statement);
   return (
-    <div class="headline" aria-live="polite">
-      <h1>{verdict.statement}</h1>
-      <p class="rests-on">
-        {t.verdict}: <span class={`state-words tone-${kindTone[verdict.kind]}`}>{t.kinds[verdict.kind]}</span>
-      </p>
-      {verdict.reasons.map((reason) => (
-        <p key={reason} class="lead">
-          {reason}
+    <>
+      <div class="headline" aria-live="polite">
+        <h1>{first}</h1>
+        <p class="rests-on">
+          {t.verdict}: <span class={`state-words tone-${kindTone[verdict.kind]}`}>{t.kinds[verdict.kind]}</span>
         </p>
-      ))}
-    </div>
+        {rest !== '' && <p class="lead">{rest}</p>}
+      </div>
+      {verdict.reasons.length > 0 && (
+        <details class="why" open>
+          <summary>{t.why}</summary>
+          <ul>
+            {verdict.reasons.map((reason) => (
+              <li key={reason}>{reason}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </>
   );
 }
 
@@ -515,7 +525,7 @@ function Findings(props: { findings: readonly Finding[] }) {
   );
 }
 
-function Rests(props: { assessment: Assessment }) {
+function Rests(props: { assessment: Assessment; again: () => void }) {
   const { assessment: a } = props;
   const span = (side: Assessment['before'] | Assessment['after']) =>
     side === null ? words.notKnown : words.to(when(a.zone, side.from, 'date'), when(a.zone, side.to, 'date'));
@@ -526,6 +536,11 @@ function Rests(props: { assessment: Assessment }) {
       <p>
         <a href={withDwelling('/diary')}>{t.phasesLink}</a>
       </p>
+      <div class="buttons">
+        <button type="button" onClick={props.again}>
+          {t.again}
+        </button>
+      </div>
       {a.uncertainties.length > 0 && (
         <details>
           <summary>{t.uncertainties}</summary>

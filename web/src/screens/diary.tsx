@@ -8,7 +8,7 @@ import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { fromInput, toInput } from '../time/zone.ts';
 import { when } from '../words/format.ts';
-import { words } from '../words/words.ts';
+import { diaryKind, words } from '../words/words.ts';
 
 const t = words.diary;
 const phaseKinds = Object.keys(words.phaseKinds) as Phase['kind'][];
@@ -226,12 +226,13 @@ function Notes(props: { notes: readonly DiaryEntry[] }) {
         <ol class="notes">
           {props.notes.map((note) => (
             <li key={note.id}>
-              <time dateTime={note.time}>{when(home.zone, note.time, 'full')}</time> · <strong>{note.kind}</strong>
+              <time dateTime={note.time}>{when(home.zone, note.time, 'full')}</time> ·{' '}
+              <strong>{diaryKind(note.kind)}</strong>
               <div class="note-text">{note.text}</div>
               <button
                 type="button"
                 class="plain"
-                aria-label={t.editNote(note.kind)}
+                aria-label={t.editNote(diaryKind(note.kind))}
                 onClick={() => setChange({ kind: 'edit', item: note })}
               >
                 {words.edit}
@@ -239,7 +240,7 @@ function Notes(props: { notes: readonly DiaryEntry[] }) {
               <button
                 type="button"
                 class="plain"
-                aria-label={t.removeNote(note.kind)}
+                aria-label={t.removeNote(diaryKind(note.kind))}
                 onClick={() => setChange({ kind: 'remove', item: note })}
               >
                 {words.remove}
@@ -261,7 +262,7 @@ function Notes(props: { notes: readonly DiaryEntry[] }) {
       )}
       {change.kind === 'remove' && (
         <RemoveSheet
-          title={t.removeNote(change.item.kind)}
+          title={t.removeNote(diaryKind(change.item.kind))}
           lead={t.removeNoteLead}
           leave={leave}
           remove={async () => {
@@ -280,7 +281,7 @@ function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: (
   const { zone, slug } = useHome();
   const { note } = props;
   return (
-    <Sheet title={note === null ? t.addNote : t.editNote(note.kind)} close={props.leave}>
+    <Sheet title={note === null ? t.addNote : t.editNote(diaryKind(note.kind))} close={props.leave}>
       <SaveForm
         submit={words.save}
         leave={props.leave}
@@ -304,24 +305,17 @@ function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: (
             />
           )}
         </Field>
-        <Field label={t.what} hint={t.whatHint}>
+        <Field label={t.what}>
           {(ids) => (
-            <input
-              {...ids}
-              name="kind"
-              required
-              maxLength={40}
-              list="note-kinds"
-              autocomplete="off"
-              defaultValue={note?.kind ?? ''}
-            />
+            <select {...ids} name="kind">
+              {[...new Set([...Object.keys(t.kinds), ...(note === null ? [] : [note.kind])])].map((kind) => (
+                <option key={kind} value={kind} selected={kind === note?.kind}>
+                  {diaryKind(kind)}
+                </option>
+              ))}
+            </select>
           )}
         </Field>
-        <datalist id="note-kinds">
-          {t.kinds.map((kind) => (
-            <option key={kind} value={kind} />
-          ))}
-        </datalist>
         <Field label={t.note}>
           {(ids) => (
             <textarea {...ids} name="text" required rows={4} maxLength={4000} defaultValue={note?.text ?? ''} />

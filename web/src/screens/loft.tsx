@@ -7,6 +7,7 @@ import { loftAirTracks, loftTimberTracks } from '../charts/tracks.ts';
 import { useHome } from '../home.ts';
 import { Empty, Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
+import { stateWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 import { PlaceCharts, SpanChoice } from './place-charts.tsx';
 
@@ -96,7 +97,9 @@ function LoftNow() {
                 ]
                   .filter((text) => text !== null)
                   .join(' · ')}{' '}
-                <span class={`state-words tone-${place.state.tone}`}>{place.state.words}</span>
+                {stateWords(place) !== '' && (
+                  <span class={`state-words tone-${place.state.tone}`}>{stateWords(place)}</span>
+                )}
               </li>
             ))}
         </ul>

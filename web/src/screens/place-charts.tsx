@@ -8,20 +8,22 @@ import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { TableBehind } from '../charts/behind.tsx';
 import { CursorRuler } from '../charts/cursor.tsx';
-import { Plot, type PlotMark } from '../charts/plot.tsx';
+import { Plot, type PlotLine, type PlotMark } from '../charts/plot.tsx';
 import { type Track, valuesOf } from '../charts/tracks.ts';
-import { hourPoints, localDays, spreadOf, timeTicks } from '../charts/view-model.ts';
+import { dayEnvelope, hourPoints, localDays, spreadOf, timeTicks } from '../charts/view-model.ts';
 import { useHome } from '../home.ts';
 import { Empty, Show } from '../parts/notice.tsx';
 import { nights, winterStart } from '../time/zone.ts';
 import { number, quantity, when } from '../words/format.ts';
-import { words } from '../words/words.ts';
+import { diaryKind, words } from '../words/words.ts';
 
 const t = words.place;
 const HOUR_MS = 3_600_000;
 const DAY_MS = 24 * HOUR_MS;
 /** Over more days than this the nights are hairlines and say nothing. */
 const NIGHTS_SHOWN_DAYS = 40;
+/** Over more days than this a chart shows each day's lowest, highest and mean instead of its hours. */
+const HOURS_SHOWN_DAYS = 60;
 /** Local hours of the night, as everywhere in the program unless settings say otherwise. */
 const NIGHT = { from: 18, to: 8 } as const;
 
@@ -114,7 +116,8 @@ export function PlaceCharts(props: {
   const ids = asksFor.map(({ id }) => id).join();
   const { loaded, again } = useLoad(
     `hours ${home.slug} ${ids} ${columns.join()} ${span} ${back}`,
-    revisions.hours.value + revisions.story.value,
+    // A whole winter looks the same with one more hour: it is not asked for again while it is being read.
+    (length === null ? 0 : revisions.hours.value) + revisions.story.value,
     async (signal) => {
       const dwelling = { dwelling: home.slug };
       const [phases, diary, ...records] = await Promise.all([
@@ -197,19 +200,23 @@ function Charts(props: {
         .map((phase): PlotMark => ({ at: Date.parse(phase.from), text: phase.name, kind: 'boundary' })),
       ...numbered.map(({ at }, i): PlotMark => ({ at, text: String(i + 1), kind: 'note' })),
     ];
+    const byDay = days > HOURS_SHOWN_DAYS ? localDays(zone, from, main.hours) : null;
     const lines = tracks.map((track) =>
-      records.flatMap((record, i) => {
+      records.flatMap((record, i): PlotLine[] => {
         const values = valuesOf(track, record, outdoors);
-        return values === null
-          ? []
-          : [
-              {
-                points: hourPoints(Date.parse(record.start), values),
-                ink: places.length === 1 ? ('ink' as const) : inks[i % inks.length]!,
-                stroke: places.length > 1 && i === 0 ? ('bold' as const) : ('plain' as const),
-                ...(places.length > 1 ? { label: places[i]!.name } : {}),
-              },
-            ];
+        if (values === null) return [];
+        const ink = places.length === 1 ? ('ink' as const) : inks[i % inks.length]!;
+        const label = places.length > 1 ? { label: places[i]!.name } : {};
+        if (byDay === null) {
+          const stroke = places.length > 1 && i === 0 ? 'bold' : 'plain';
+          return [{ points: hourPoints(Date.parse(record.start), values), ink, stroke, ...label }];
+        }
+        const { min, max, mean } = dayEnvelope(byDay, values);
+        return [
+          { points: min, ink, stroke: 'none' },
+          { points: max, ink, stroke: 'none', shade: 'to-previous' },
+          { points: mean, ink, stroke: 'plain', ...label },
+        ];
       }),
     );
     return { dark, marks, lines };
@@ -270,14 +277,20 @@ function Charts(props: {
         read={read}
         say={(at) => read(at)}
       />
-      <p class="small">{days <= NIGHTS_SHOWN_DAYS ? t.legendNights : t.legend}</p>
+      <p class="small">
+        {days <= NIGHTS_SHOWN_DAYS
+          ? t.legendNights
+          : days <= HOURS_SHOWN_DAYS
+            ? t.legend
+            : `${t.legendDays} ${t.legend}`}
+      </p>
       {props.listed && numbered.length > 0 && (
         <>
           <Heading class="chart-title">{t.diaryHere}</Heading>
           <ol class="small">
             {numbered.map((entry) => (
               <li key={entry.id}>
-                {when(zone, entry.at, 'full')}, {entry.kind}: {entry.text}
+                {when(zone, entry.at, 'full')}, {diaryKind(entry.kind)}: {entry.text}
               </li>
             ))}
           </ol>

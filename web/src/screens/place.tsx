@@ -7,6 +7,7 @@ import { tracksOf } from '../charts/tracks.ts';
 import { useHome } from '../home.ts';
 import { Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
+import { stateWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 import { PlaceCharts, SpanChoice } from './place-charts.tsx';
 import { WinterRisk } from './winter-risk.tsx';
@@ -89,7 +90,8 @@ function NowOf(props: { place: Place }) {
     <p class="lead now-line" aria-live="polite">
       {here && (
         <>
-          <span class={`state-words tone-${here.state.tone}`}>{here.state.words}</span> {said.join(' · ')}
+          {stateWords(here) !== '' && <span class={`state-words tone-${here.state.tone}`}>{stateWords(here)}</span>}{' '}
+          {said.join(' · ')}
         </>
       )}
     </p>

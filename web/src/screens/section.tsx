@@ -20,7 +20,7 @@ import { useHome } from '../home.ts';
 import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { ago, NBSP, number, quantity, when } from '../words/format.ts';
-import { figureLines } from '../words/place-figures.ts';
+import { figureLines, stateWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 
 /** The first screen: a sentence, then the drawing with every place where it stands. */
@@ -147,6 +147,7 @@ function PlaceFigures(props: { place: PlaceNow }) {
   const { place } = props;
   const home = useHome();
   const { main, beside } = figureLines(place);
+  const state = stateWords(place);
   return (
     <a class={`figures tone-${place.state.tone}`} href={withDwelling(`/place/${place.placeId}`)}>
       <span class="place-name">{place.name}</span>
@@ -162,7 +163,7 @@ function PlaceFigures(props: { place: PlaceNow }) {
               </Fragment>
             ))}
       </span>
-      <span class="state">{place.state.words}</span>
+      {state !== '' && <span class="state">{state}</span>}
       {beside.length > 0 && <span class="beside">{beside.join(' · ')}</span>}
       {place.state.tone === 'unknown' && place.at !== null && (
         <span class="beside">{words.section.at(when(home.zone, place.at, 'moment'))}</span>

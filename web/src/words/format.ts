@@ -111,3 +111,9 @@ export function ago(instant: number | string, now: number): string {
   if (size < 2 * 86_400) return relative.format(Math.round(seconds / 3600), 'hour');
   return relative.format(Math.round(seconds / 86_400), 'day');
 }
+
+/** The first sentence of a text, and the rest. A point within a number ends nothing. */
+export function firstSentence(text: string): readonly [string, string] {
+  const end = text.search(/[.!?]\s+\p{Lu}/u);
+  return end < 0 ? [text, ''] : [text.slice(0, end + 1), text.slice(end + 1).trim()];
+}

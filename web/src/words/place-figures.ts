@@ -39,3 +39,9 @@ export function figureLines(place: PlaceNow): {
 }
 
 const known = (...figures: (FigureParts | null)[]): FigureParts[] => figures.filter((figure) => figure !== null);
+
+/** The state of a place in words, without the figure that stands beside it with its ± anyway. */
+export function stateWords(place: PlaceNow): string {
+  const { code } = place.state;
+  return place.margin !== null && (code === 'clear' || code === 'close') ? words.section[code] : place.state.words;
+}

@@ -4,3 +4,7 @@ import { en } from './en.ts';
 export type Catalogue = typeof en;
 
 export const words: Catalogue = en;
+
+/** The kind of a diary entry in words; kinds that others made up are shown as they are. */
+export const diaryKind = (kind: string): string =>
+  (words.diary.kinds as Readonly<Record<string, string | undefined>>)[kind] ?? kind;

@@ -1,0 +1,21 @@
+/** The screens, as the address bar names them. */
+export type Screen =
+  | { readonly kind: 'section' }
+  | { readonly kind: 'place'; readonly id: number }
+  | { readonly kind: 'before-after' }
+  | { readonly kind: 'loft' }
+  | { readonly kind: 'diary' }
+  | { readonly kind: 'sensors' }
+  | { readonly kind: 'nowhere' };
+
+/** Which screen a path names. */
+export function screenAt(path: string): Screen {
+  const [first = '', second, ...rest] = path.split('/').filter((part) => part !== '');
+  if (rest.length > 0) return { kind: 'nowhere' };
+  if (first === 'place' && second !== undefined && /^[1-9]\d*$/.test(second))
+    return { kind: 'place', id: Number(second) };
+  if (second !== undefined) return { kind: 'nowhere' };
+  if (first === '') return { kind: 'section' };
+  if (first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors') return { kind: first };
+  return { kind: 'nowhere' };
+}
