@@ -2,17 +2,14 @@ import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Home, openHome } from './home.ts';
-import { flash, hasPython, powerUp, powerUpEach, pythonMissing, truth } from './python-board.ts';
+import { flash, hasPython, powerUp, powerUpEach, pythonMissing } from './python-board.ts';
+import { expectTruth, HALF_A_HUNDREDTH, HALF_A_MILLIVOLT, truth } from './truth.ts';
 import { hasOpenssl, makeCertificates, opensslMissing, tlsFront, wireThatLosesAcknowledgement } from './wire.ts';
 
 const start = Date.UTC(2026, 0, 14, 18, 0, 0) / 1000;
 const usual = { start, wakes: 7, shtAddress: 0x44 };
 const HOUR = 3600;
 const DAY = 86_400;
-
-/** Values travel with two decimals, the battery's with three, so half a unit of the last place may be missing. */
-const HALF_A_HUNDREDTH = 0.005 + 1e-9;
-const HALF_A_MILLIVOLT = 0.0005 + 1e-9;
 
 if (!hasPython) console.warn(`SKIPPED: the MicroPython program under CPython: ${pythonMissing}`);
 if (!hasOpenssl) console.warn(`SKIPPED: the MicroPython program over TLS: ${opensslMissing}`);
@@ -24,25 +21,7 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
   });
   afterEach(() => home.close());
 
-  /** Every series holds these instants with the values the sensors then showed. Times of receipt are left out. */
-  async function expectTruth(instants: readonly number[], from = 0, before = start + 3 * HOUR): Promise<void> {
-    const series = [
-      { sensor: 'slope-room', quantity: 'temperature', of: 'air', tolerance: HALF_A_HUNDREDTH },
-      { sensor: 'slope-room', quantity: 'humidity', of: 'humidity', tolerance: HALF_A_HUNDREDTH },
-      { sensor: 'slope-room', quantity: 'battery', of: 'battery', tolerance: HALF_A_MILLIVOLT },
-      { sensor: 'slope-surface', quantity: 'temperature', of: 'surface', tolerance: HALF_A_HUNDREDTH },
-    ] as const;
-    for (const { sensor, quantity, of, tolerance } of series) {
-      const readings = await home.readings(sensor, quantity);
-      const times = [...readings.keys()].map((time) => time / 1000);
-      expect(times.filter((time) => time >= from && time < before)).toEqual(instants);
-      for (const second of instants) {
-        expect(Math.abs(readings.get(second * 1000)! - truth(second)[of])).toBeLessThanOrEqual(tolerance);
-      }
-    }
-    expect(await home.trouble()).toEqual([]);
-  }
-
+  const expectAll = (instants: readonly number[]): Promise<void> => expectTruth(home, instants, start + 3 * HOUR);
   const board = (settings: object = {}): string => flash(home, { port: home.broker.port, ...settings });
   const waiting = (folder: string): string[] =>
     readdirSync(join(folder, 'waiting'))
@@ -58,13 +37,13 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
     const { wakes, said } = await powerUp(folder, usual);
     expect(said).toEqual([]);
     expect(wakes).toHaveLength(7);
-    await expectTruth(wakes);
+    await expectAll(wakes);
     expect(waiting(folder)).toEqual([]);
   });
 
   it('works on a board that counts from 1970 too', async () => {
     const { wakes } = await powerUp(board(), { ...usual, epoch: 1970 });
-    await expectTruth(wakes);
+    await expectAll(wakes);
   });
 
   it('joins the Wi-Fi at power-up and then every sixth wake only', async () => {
@@ -77,7 +56,7 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
     const { wakes, said } = await powerUp(board({ port: wire.port, sendEvery: 2 }), { ...usual, wakes: 9 });
     await wire.close();
     expect(said).toHaveLength(1);
-    await expectTruth(wakes);
+    await expectAll(wakes);
   });
 
   it('leaves its battery voltage as a last will when the power fails while it sends', async () => {
@@ -138,11 +117,8 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
       wakes: 150,
       wifiAway: [away],
     });
-    await expectTruth(
-      wakes.filter((wake) => wake <= joins.at(-1)!),
-      0,
-      start + 2 * DAY,
-    );
+    const sent = wakes.filter((wake) => wake <= joins.at(-1)!);
+    await expectTruth(home, sent, start + 2 * DAY);
     expect(joins.at(-1)).toBeGreaterThan(away[1]);
     const gaps = joins.slice(1).map((join, i) => (join - joins[i]!) / 900);
     // 6 wakes, then twice as many after each failure, up to eight times; after a success 6 again.
@@ -175,7 +151,7 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
     const folder = board({ sendEvery: 3 });
     const { wakes } = await powerUp(folder, { ...usual, wakes: 7, ntpAway });
     // Sent live at wakes 0 and 3, dated by the home; wakes 1, 2, 4 and 5 waited for the clock, which was set at wake 6.
-    await expectTruth([1, 2, 4, 5, 6].map((wake) => wakes[wake]!));
+    await expectAll([1, 2, 4, 5, 6].map((wake) => wakes[wake]!));
     const received = [...(await home.readings('slope-surface', 'temperature'))].filter(
       ([time]) => time >= (start + 3 * HOUR) * 1000,
     );
@@ -188,7 +164,7 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
     await powerUp(folder, { ...usual, wakes: 3, wifiAway: [[start, start + HOUR]] });
     expect(waiting(folder)).toHaveLength(6);
     const { wakes } = await powerUp(folder, { ...usual, start: start + HOUR, wakes: 1 });
-    await expectTruth(wakes);
+    await expectAll(wakes);
     expect(readFileSync(join(folder, 'waiting', 'undated.txt'), 'utf8').split('\n')).toHaveLength(7);
   });
 
@@ -218,7 +194,7 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
       const { wakes, said } = await powerUp(board({ port: front.port, host: 'localhost', caFile }), usual);
       await front.close();
       expect(said).toEqual([]);
-      await expectTruth(wakes);
+      await expectAll(wakes);
     });
 
     it('tells its password to no server that another authority vouches for, or that has another name', async () => {

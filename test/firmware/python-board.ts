@@ -129,20 +129,3 @@ export function readReport(out: string): BoardRun[] {
   }
   return runs;
 }
-
-/**
- * What the simulated sensors measured at an instant, worked out here from the raw values of board/world.py with the
- * formulas of the data sheets: Sensirion SHT4x, "Conversion of signal output"; Maxim DS18B20, table 1.
- */
-export function truth(second: number): { air: number; humidity: number; surface: number; battery: number } {
-  const step = Math.floor(second / 10);
-  const temperatureRaw = 20_000 + ((step * 37) % 8_000);
-  const humidityRaw = 25_000 + ((step * 53) % 20_000);
-  const signed = ((step * 7) % 400) - 100;
-  return {
-    air: -45 + (175 * temperatureRaw) / 65_535,
-    humidity: -6 + (125 * humidityRaw) / 65_535,
-    surface: signed / 16,
-    battery: (2 * (2_000_000 - (step % 1_000) * 100)) / 1e6,
-  };
-}

@@ -1,0 +1,5 @@
+#pragma once
+
+#include <stdint.h>
+
+uint32_t esp_random();
