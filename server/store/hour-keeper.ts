@@ -16,6 +16,8 @@ export interface HourKeeperOptions {
   readonly onRebuilt?: (dwellingId: number, from: number, to: number) => void;
   /** Stale hours taken at a time: bounds the memory of a long rebuild, and how long other work waits for a turn. */
   readonly chunkHours?: number;
+  /** Ends the work after the chunk that is being built; what is left stays stale. */
+  readonly signal?: AbortSignal;
 }
 
 export interface HoursKept {
@@ -37,7 +39,7 @@ const SPAN_GAP_HOURS = 12;
  * after every chunk.
  */
 export async function keepHours(store: HourKeeping, options: HourKeeperOptions = {}): Promise<HoursKept> {
-  const { onProgress, chunkHours = CHUNK_HOURS } = options;
+  const { onProgress, onRebuilt, signal, chunkHours = CHUNK_HOURS } = options;
   const kept = { hours: 0, records: 0, learned: 0 };
   for (const dwellingId of await store.staleDwellings()) {
     kept.learned += await learnIntervals(store, dwellingId);
@@ -49,9 +51,10 @@ export async function keepHours(store: HourKeeping, options: HourKeeperOptions =
       for (const span of spansOf(stale)) kept.records += await rebuildSpan(store, dwellingId, span);
       kept.hours += stale.length;
       from = last.hour + HOUR_MS;
-      options.onRebuilt?.(dwellingId, stale[0]!.hour, from);
+      onRebuilt?.(dwellingId, stale[0]!.hour, from);
       onProgress?.({ done: kept.hours, total: Math.max(total, kept.hours) });
       await setImmediate();
+      if (signal?.aborted) return kept;
     }
   }
   return kept;

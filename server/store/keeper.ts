@@ -7,6 +7,7 @@ export interface Keeper {
   /** Resolves when nothing that was stale at the call is stale any more; rejects when that failed. */
   settled(): Promise<void>;
   lastError(): string | null;
+  /** Leaves what is still stale to the next start. */
   close(): Promise<void>;
 }
 
@@ -28,11 +29,11 @@ export function createKeeper(
   let running: Promise<void> | null = null;
   let wokenMeanwhile = false;
   let failure: string | null = null;
-  let closed = false;
+  const closing = new AbortController();
 
   async function run(): Promise<void> {
     try {
-      await keepHours(store, { onRebuilt });
+      await keepHours(store, { onRebuilt, signal: closing.signal });
       failure = null;
     } catch (error) {
       failure = (error as Error).message;
@@ -52,7 +53,7 @@ export function createKeeper(
   }
 
   function plan(pause: number): void {
-    if (closed || timer !== null) return;
+    if (closing.signal.aborted || timer !== null) return;
     timer = setTimeout(() => {
       timer = null;
       // the failure is kept in lastError and tried again
@@ -71,7 +72,7 @@ export function createKeeper(
     },
     lastError: () => failure,
     async close() {
-      closed = true;
+      closing.abort();
       if (timer !== null) clearTimeout(timer);
       await running?.catch(() => undefined);
     },

@@ -117,6 +117,32 @@ export function hourKeeperContract(given: UnderTest): void {
       expect(steps).toEqual([2, 4, 5, 7, 9, 10].map((done) => [done, 10]));
     });
 
+    test('can be ended early and goes on where it left off', async () => {
+      const home = await givenDwelling(given.store);
+      await givenWatchedPlace(given.store, home, 'loft-air', 'a');
+      await appendReadings(
+        given.store,
+        Array.from({ length: 10 }, (_, hour) => readingOf(home, 'a', 'temperature', NEW_YEAR + hour * HOUR, hour)),
+      );
+      const closing = new AbortController();
+      const rebuilt: number[][] = [];
+      const onRebuilt = (_: number, from: number, to: number) => {
+        rebuilt.push([from, to].map((time) => (time - NEW_YEAR) / HOUR));
+      };
+      const options = { chunkHours: 4, onRebuilt };
+      const onProgress = () => closing.abort();
+      expect(await keepHours(given.store, { ...options, onProgress, signal: closing.signal })).toMatchObject({
+        hours: 4,
+      });
+      expect(await given.store.countStaleHours()).toBe(6);
+      expect(await keepHours(given.store, options)).toMatchObject({ hours: 6, learned: 0 });
+      expect(rebuilt).toEqual([
+        [0, 4],
+        [4, 8],
+        [8, 10],
+      ]);
+    });
+
     test('leaves an hour stale into which a reading falls while its records are built', async () => {
       const home = await givenDwelling(given.store);
       const { place } = await givenWatchedPlace(given.store, home, 'loft-air', 'a');
