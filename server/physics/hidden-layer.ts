@@ -169,7 +169,8 @@ export function hiddenLayerHours(layer: HiddenLayer, air: AirHours): HiddenLayer
     }
     temperature[hour] = here;
     vapourPressure[hour] = pressure;
-    humidity[hour] = Math.min(100, (100 * pressure) / saturationPressureOverWater(here));
+    const overWater = here >= 0 ? saturation : saturationPressureOverWater(here);
+    humidity[hour] = Math.min(100, (100 * pressure) / overWater);
     water[hour] = held;
   }
   return { temperature, humidity, vapourPressure, water, wetHours, knownHours };
