@@ -354,6 +354,8 @@ export interface AssessmentSettings {
    * divided by the room - cold difference it is one of f. Found on simulated roofs
    */
   readonly methodUncertaintyK: number;
+  /** the same for heat of the sun held overnight, K for each hour that the element lags the cold side by more than two */
+  readonly storedHeatK: number;
   readonly humidityClassLimit: 1 | 2 | 3 | 4;
   readonly heatedToC: number;
   readonly mouldSensitivity: MouldIndexCompared['sensitivity'];

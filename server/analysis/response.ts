@@ -1,6 +1,7 @@
 import type { AssessmentSettings, ResponseFit } from './assessment.ts';
 import { type NightSums, resampleNights } from './blocks.ts';
 import { delayed } from './delay.ts';
+import { goodnessOfFit } from './goodness-of-fit.ts';
 import type { PhaseHours } from './phase-hours.ts';
 import { randomStream } from './random.ts';
 import { type FactorOffsets, factorHours, type Lags, nightSums } from './temperature-factor.ts';
@@ -9,6 +10,8 @@ import { HOUR_MS } from './vocabulary.ts';
 /** @source ASHRAE Guideline 14-2014, limits for hourly models */
 const NMBE_LIMIT = 10;
 const CV_RMSE_LIMIT = 30;
+/** f, intercept and the two lags */
+const MODEL_PARAMETERS = 4;
 
 const DAY_HOURS = 24;
 /** A day's residuals can stand for another day only when nearly all of them are known. */
@@ -205,29 +208,21 @@ function goodness(phase: PhaseHours, residual: Float64Array): Goodness {
     course[parity(i)][utcHour(phase, i)]! += residual[i]!;
     count[parity(i)][utcHour(phase, i)]! += 1;
   }
-  let n = 0;
-  let sum = 0;
-  let squares = 0;
-  let drop = 0;
+  const errors: number[] = [];
+  const drops: number[] = [];
   for (let i = phase.lead; i < phase.length; i++) {
     if (Number.isNaN(residual[i]!)) continue;
     const other = parity(i) === 0 ? 1 : 0;
     const hour = utcHour(phase, i);
-    const own = residual[i]! - (count[other][hour] === 0 ? 0 : course[other][hour]! / count[other][hour]!);
-    n += 1;
-    sum += own;
-    squares += own * own;
-    drop += phase.room[i]! - phase.surface[i]!;
+    errors.push(residual[i]! - (count[other][hour] === 0 ? 0 : course[other][hour]! / count[other][hour]!));
+    drops.push(phase.room[i]! - phase.surface[i]!);
   }
-  const parameters = 4;
-  const freedom = Math.max(1, n - parameters);
-  const meanDrop = drop / Math.max(1, n);
-  const share = (value: number): number => (Math.abs(meanDrop) < 1e-9 ? 0 : (100 * value) / meanDrop);
+  const { nmbePct, cvRmsePct, rmse } = goodnessOfFit(errors, drops, MODEL_PARAMETERS);
   return {
-    residualK: Math.sqrt(squares / freedom),
-    hours: n,
-    nmbePct: share(sum / freedom),
-    cvRmsePct: Math.abs(share(Math.sqrt(squares / freedom))),
+    residualK: rmse,
+    hours: errors.length,
+    nmbePct,
+    cvRmsePct,
     nmbeLimitPct: NMBE_LIMIT,
     cvRmseLimitPct: CV_RMSE_LIMIT,
   };

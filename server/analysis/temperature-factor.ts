@@ -193,10 +193,11 @@ export function temperatureFactor(
     slopes[r] = slope === null || ownSlope === null ? Number.NaN : slope + resampled.widening * (ownSlope - slope);
   }
   const method = randomStream(seed, `method ${name}`);
+  const methodUncertainty = methodUncertaintyK(lags, ratio, settings) / Math.abs(difference);
   const draws = new Float64Array(settings.resamples);
   const systematic = new Float64Array(settings.resamples);
   for (let r = 0; r < settings.resamples; r++) {
-    const own = (settings.methodUncertaintyK / Math.abs(difference)) * method.normal();
+    const own = methodUncertainty * method.normal();
     draws[r] = withoutOffsets(chance[r]!, difference, offsets, r) + own;
     systematic[r] = withoutOffsets(ratio, difference, offsets, r) + own;
   }
@@ -226,6 +227,15 @@ export function temperatureFactor(
     convergence: convergenceOf(sums, settings.convergenceShare),
     nightly: nightlyOf(sums),
   };
+}
+
+/** Lag of the cold side up to which the day's heat is gone when the settled hours of the night begin, h. */
+const HARMLESS_LAG = 2;
+
+/** Standard uncertainty of the method, K: heat of the sun that a slow element still holds comes from the cold side. */
+function methodUncertaintyK(lags: Lags, ratio: number, settings: AssessmentSettings): number {
+  const coldShare = Math.min(1, Math.max(0, 1 - ratio));
+  return settings.methodUncertaintyK + coldShare * settings.storedHeatK * Math.max(0, lags.cold.hours - HARMLESS_LAG);
 }
 
 /** What the ratio would be had the sensors not the offsets of draw `r`. */

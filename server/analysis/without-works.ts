@@ -31,6 +31,8 @@ export interface WithoutWorks {
 const DAY_HOURS = 24;
 /** Resamples behind the band of the cumulative chart. */
 const BAND_DRAWS = 200;
+/** Draws without sensor offsets over which the expected mould index is averaged: it differs little between them. */
+const PLAIN_MOULD_DRAWS = 10;
 /** Share of the before phase's days, the most alike in outdoor temperature, from which a day's residuals are drawn. */
 const ALIKE_SHARE = 0.25;
 const FEWEST_ALIKE = 5;
@@ -259,7 +261,7 @@ function expectedOf(
     riskDraws[r] = seen;
     nightDraws[r] = seenNights;
     if (forMould) {
-      mouldSum += highestIndex(phase, predicted, 0, 0, settings);
+      if (r < PLAIN_MOULD_DRAWS) mouldSum += highestIndex(phase, predicted, 0, 0, settings);
       mouldDraws[r] = highestIndex(phase, predicted, surfaceOffset, shiftOfAir[r]!, settings);
     }
   }
@@ -268,7 +270,7 @@ function expectedOf(
     riskDraws,
     nights: nightSum / resamples,
     nightDraws,
-    mould: mouldSum / mouldResamples,
+    mould: mouldSum / Math.min(PLAIN_MOULD_DRAWS, mouldResamples),
     mouldDraws,
     byDay: bandOf(meanByDay, resamples, band),
   };

@@ -7,11 +7,12 @@
  */
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import type { Assessment, SensorUncertainty, Target } from '../../server/analysis/assessment.ts';
+import type { SensorUncertainty, Target } from '../../server/analysis/assessment.ts';
 import type { AssessedPlace, AssessmentInput } from '../../server/analysis/assessment-input.ts';
 import { defaultTarget } from '../../server/analysis/assessment-settings.ts';
 import type { PlaceHours } from '../../server/analysis/place-hours.ts';
 import type { PlaceKind } from '../../server/analysis/vocabulary.ts';
+import { humidityClassLimits } from '../../server/physics/humidity-class.ts';
 import { saturationPressureOverWater } from '../../server/physics/saturation.ts';
 import {
   type CeilingCase,
@@ -77,6 +78,8 @@ export interface Living {
   /** factor on the real vapour excess, and Pa added */
   readonly moister: number;
   readonly extraPa: number;
+  /** share of the limit of humidity class 2 at the day's outdoor temperature, in place of the real excess */
+  readonly ofClassLimit?: number;
 }
 
 export interface CaseChoice {
@@ -126,7 +129,9 @@ export function layOut(choice: CaseChoice, seed: number): LaidOutCase {
     const realOutside = (house.outdoorHumidity[k]! / 100) * saturationPressureOverWater(house.outdoorTemperature[k]!);
     const realInside = (house.roomHumidity[k]! / 100) * saturationPressureOverWater(house.roomTemperature[k]!);
     const outside = (house.outdoorHumidity[k]! / 100) * saturationPressureOverWater(outdoor);
-    const excess = living.moister * Math.max(0, realInside - realOutside) + living.extraPa;
+    const real = living.moister * Math.max(0, realInside - realOutside) + living.extraPa;
+    const excess =
+      living.ofClassLimit === undefined ? real : living.ofClassLimit * classTwoLimit(house, k, living.milder);
     outdoorTemperature[i] = outdoor;
     outdoorHumidity[i] = Math.min(100, house.outdoorHumidity[k]!);
     roomTemperature[i] = room;
@@ -154,6 +159,13 @@ export function layOut(choice: CaseChoice, seed: number): LaidOutCase {
     before: { from: at(beforeFrom), to: at(beforeFrom + beforeDays * DAY_HOURS) },
     after: { from: at(afterFrom), to: at(afterFrom + afterDays * DAY_HOURS) },
   };
+}
+
+/** Pa, at the mean outdoor temperature of the day round an hour. @source ISO 13788:2012, Annex A (from memory) */
+function classTwoLimit(house: House, k: number, milder: number): number {
+  let sum = 0;
+  for (let hour = k - 12; hour < k + 12; hour++) sum += house.outdoorTemperature[hour]! + milder;
+  return humidityClassLimits(sum / 24)[1];
 }
 
 export const place = (
@@ -285,7 +297,42 @@ export function drawCase(houses: readonly House[], kind: CaseKind, errors: Senso
   );
 }
 
-export interface CaseOutcome {
-  readonly one: LaidOutCase;
-  readonly result: Assessment;
+export type Cause = 'fabric' | 'moisture' | 'heating';
+
+/**
+ * A dwelling before any works with one thing wrong: a cold surface (f 0.45 to 0.6) in a dry, warm room; a good surface
+ * (0.8 to 0.88) in a warm room with an excess far over class 2; a good surface and a dry room kept at 10 to 14 °C.
+ */
+export function drawOneCause(houses: readonly House[], cause: Cause, errors: SensorErrors, seed: number): LaidOutCase {
+  const stream = randomStream(seed, `one cause ${cause}`);
+  const house = houses[0]!;
+  const beforeFrom = Math.round(between(stream, 20, 90)) * DAY_HOURS;
+  const beforeDays = Math.round(between(stream, 28, 60));
+  const warm = between(stream, -3.5, -2);
+  const milder = between(stream, 4, 9);
+  const meanRoom = 22.5;
+  const living: Living = {
+    milder,
+    warmer: cause === 'heating' ? between(stream, 10, 14) - meanRoom : warm,
+    moister: 1,
+    extraPa: 0,
+    ofClassLimit: cause === 'moisture' ? between(stream, 2, 2.6) : between(stream, 0.8, 0.95),
+  };
+  return layOut(
+    {
+      house,
+      mass: oneOf(stream, ['light', 'timber', 'heavy'] as const),
+      factorBefore: cause === 'fabric' ? between(stream, 0.45, 0.6) : between(stream, 0.8, 0.88),
+      factorAfter: null,
+      sunGain: 0,
+      beforeFrom,
+      beforeDays,
+      afterFrom: beforeFrom + (beforeDays + 11) * DAY_HOURS,
+      afterDays: 1,
+      before: living,
+      after: living,
+      errors,
+    },
+    seed,
+  );
 }
