@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 import { Command } from 'commander';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
+import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { startCommand } from './commands/start.ts';
 import { ConfigError, describeSettings } from './config.ts';
@@ -18,6 +19,7 @@ const program = new Command('coomb')
   .addCommand(startCommand())
   .addCommand(demoCommand())
   .addCommand(demoLoadCommand(), { hidden: true })
+  .addCommand(importCommand())
   .addCommand(liningCommand());
 
 try {
