@@ -34,57 +34,74 @@ export function winterTallies(place: PlaceHours, zone: string): WinterTally[] {
     throw new RangeError(`zone is ${zone}; it must be an IANA time zone`);
   const counts: Count[] = [];
   let current: Count | undefined;
-  let dayEnd = Number.NEGATIVE_INFINITY;
-  let day = 0;
+  let day: LocalDay | undefined;
   for (let i = 0; i < temperature.length; i++) {
     const risk = isRiskHour(surfaceHumidity[i]!, temperature[i]!);
     const condensation = isCondensationHour(margin[i]!);
     if (risk === null && condensation === null) continue;
     const time = start + i * HOUR_MS;
-    if (current === undefined || time >= dayEnd) {
-      const midnight = DateTime.fromMillis(time, { zone }).startOf('day');
-      const october = firstOfOctober(midnight);
-      dayEnd = midnight.plus({ days: 1 }).toMillis();
-      day = Math.round(midnight.diff(october, 'days').days);
-      if (current?.october.toMillis() !== october.toMillis()) {
-        current = { october, cumulative: [], valid: 0, risk: 0, condensation: 0, nights: new Set() };
+    if (current === undefined || day === undefined || time >= day.end) {
+      day = localDay(time, zone);
+      if (current?.october !== day.october) {
+        current = { october: day.october, cumulative: [], valid: 0, risk: 0, condensation: 0, nights: new Set() };
         counts.push(current);
       }
     }
     current.valid += 1;
     if (risk) current.risk += 1;
-    while (current.cumulative.length < day) current.cumulative.push(current.cumulative.at(-1) ?? 0);
-    current.cumulative[day] = current.risk;
+    while (current.cumulative.length < day.number) current.cumulative.push(current.cumulative.at(-1) ?? 0);
+    current.cumulative[day.number] = current.risk;
     if (condensation) {
       current.condensation += 1;
-      const night = nightOf(time, zone);
-      if (night !== null) current.nights.add(night);
+      if (time < day.morning) current.nights.add(day.number - 1);
+      else if (time >= day.evening) current.nights.add(day.number);
     }
   }
-  return counts.map((count) => ({
-    name: `${count.october.year}/${String((count.october.year + 1) % 100).padStart(2, '0')}`,
-    start: count.october.toMillis(),
-    cumulativeRiskHours: count.cumulative,
-    validHours: count.valid,
-    riskHours: count.risk,
-    condensationHours: count.condensation,
-    condensationNights: count.nights.size,
-  }));
+  return counts.map((count) => {
+    const { year } = DateTime.fromMillis(count.october, { zone });
+    return {
+      name: `${year}/${String((year + 1) % 100).padStart(2, '0')}`,
+      start: count.october,
+      cumulativeRiskHours: count.cumulative,
+      validHours: count.valid,
+      riskHours: count.risk,
+      condensationHours: count.condensation,
+      condensationNights: count.nights.size,
+    };
+  });
 }
 
 interface Count {
-  october: DateTime;
-  cumulative: number[];
+  readonly october: number;
+  readonly cumulative: number[];
   valid: number;
   risk: number;
   condensation: number;
-  nights: Set<string>;
+  /** numbers of the days on which the nights began */
+  readonly nights: Set<number>;
 }
 
-/** Local midnight of the 1 October with which the winter year of this day began. */
-function firstOfOctober(midnight: DateTime): DateTime {
+/** A local day and its place in the winter year; UTC milliseconds. */
+interface LocalDay {
+  readonly october: number;
+  /** days since 1 October */
+  readonly number: number;
+  readonly morning: number;
+  readonly evening: number;
+  readonly end: number;
+}
+
+function localDay(time: number, zone: string): LocalDay {
+  const midnight = DateTime.fromMillis(time, { zone }).startOf('day');
   const year = midnight.month >= 10 ? midnight.year : midnight.year - 1;
-  return midnight.set({ year, month: 10, day: 1 }).startOf('day');
+  const october = midnight.set({ year, month: 10, day: 1 }).startOf('day');
+  return {
+    october: october.toMillis(),
+    number: Math.round(midnight.diff(october, 'days').days),
+    morning: midnight.set({ hour: nightHours.to }).toMillis(),
+    evening: midnight.set({ hour: nightHours.from }).toMillis(),
+    end: midnight.plus({ days: 1 }).toMillis(),
+  };
 }
 
 /** The local date on which the night that contains this instant began, or null by day. */

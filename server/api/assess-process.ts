@@ -1,11 +1,12 @@
-import { parentPort } from 'node:worker_threads';
 import { assess } from '../analysis/assess.ts';
 import type { AssessmentInput } from '../analysis/assessment-input.ts';
 import type { AssessmentReply } from './assessor.ts';
 
-parentPort!.on('message', (input: AssessmentInput) => {
-  parentPort!.postMessage(answer(input));
+process.on('message', (input: AssessmentInput) => {
+  process.send!(answer(input));
 });
+// the program that asked has gone
+process.on('disconnect', () => process.exit());
 
 function answer(input: AssessmentInput): AssessmentReply {
   try {
