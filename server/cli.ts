@@ -1,5 +1,6 @@
 #!/usr/bin/env node
 import { Command } from 'commander';
+import { assessCommand } from './commands/assess.ts';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
@@ -20,6 +21,7 @@ const program = new Command('coomb')
   .addCommand(demoCommand())
   .addCommand(demoLoadCommand(), { hidden: true })
   .addCommand(importCommand())
+  .addCommand(assessCommand())
   .addCommand(liningCommand());
 
 try {
