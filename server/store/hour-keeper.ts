@@ -1,11 +1,22 @@
 import { setImmediate } from 'node:timers/promises';
+import { correctedColumn, inUse } from '../analysis/calibration.ts';
 import type { HourRecord } from '../analysis/hour-record.ts';
 import { buildHours, type PlacedColumns } from '../analysis/hours.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
-import type { DwellingStore, HourStore, Placement, ReadingStore, SeriesColumns, StaleHour } from './port.ts';
+import type {
+  CalibrationRecord,
+  CalibrationStore,
+  DwellingStore,
+  HourStore,
+  Placement,
+  ReadingStore,
+  SeriesColumns,
+  StaleHour,
+} from './port.ts';
 
 /** What the keeper of hours needs of a store. */
 export type HourKeeping = Pick<DwellingStore, 'places' | 'placements' | 'series' | 'setInterval'> &
+  Pick<CalibrationStore, 'calibrations'> &
   Pick<ReadingStore, 'seriesColumns' | 'readings'> &
   Pick<HourStore, 'staleDwellings' | 'staleHours' | 'countStaleHours' | 'replaceHours'>;
 
@@ -72,22 +83,28 @@ function spansOf(stale: readonly StaleHour[]): StaleHour[][] {
   return spans;
 }
 
-/** The marks were read before the readings: what arrives between the two changes the mark, and the hour stays stale. */
+/** The marks were read before everything else: what changes between the two changes the mark, and the hour stays stale. */
 async function rebuildSpan(store: HourKeeping, dwellingId: number, stale: readonly StaleHour[]): Promise<number> {
   const start = stale[0]!.hour;
   const end = stale.at(-1)!.hour + HOUR_MS;
-  const [places, placements, series] = await Promise.all([
+  const [places, placements, calibrations, series] = await Promise.all([
     store.places(dwellingId),
     store.placements(dwellingId),
+    store.calibrations(dwellingId),
     store.seriesColumns(dwellingId, start, end),
   ]);
-  const columns = series.flatMap((column) => placedColumns(column, placements));
+  const columns = series.flatMap((column) => placedColumns(asItShouldHaveBeen(column, calibrations), placements));
   const wanted = new Set(stale.map(({ hour }) => hour));
   const records: HourRecord[] = buildHours({ start, hours: (end - start) / HOUR_MS, places, columns }).filter(
     ({ hour }) => wanted.has(hour),
   );
   await store.replaceHours(dwellingId, stale, records);
   return records.length;
+}
+
+function asItShouldHaveBeen(column: SeriesColumns, calibrations: readonly CalibrationRecord[]): SeriesColumns {
+  const { seriesId, quantity, times, values } = column;
+  return { ...column, values: correctedColumn(times, values, inUse(calibrations, seriesId), quantity) };
 }
 
 /** Cuts a series into the pieces during which its sensor stood at one place. */

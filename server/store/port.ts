@@ -1,3 +1,4 @@
+import type { Calibration } from '../analysis/calibration.ts';
 import type { HourRecord } from '../analysis/hour-record.ts';
 import type { PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
@@ -8,7 +9,11 @@ import type { Quantity } from '../physics/quantities.ts';
  * within a dwelling, and every key leads with the dwelling. Methods reject with {@link StoreError}; a wrong argument is
  * a RangeError.
  */
-export type Store = DwellingStore & ReadingStore & HourStore & QuarantineStore & { close(): Promise<void> };
+export type Store = DwellingStore &
+  CalibrationStore &
+  ReadingStore &
+  HourStore &
+  QuarantineStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {
@@ -125,6 +130,29 @@ export interface DwellingStore {
   addDiaryEntry(entry: New<DiaryEntry>): Promise<DiaryEntry>;
   changeDiaryEntry(dwellingId: number, id: number, change: Change<DiaryEntry>): Promise<DiaryEntry>;
   removeDiaryEntry(dwellingId: number, id: number): Promise<void>;
+}
+
+/** A calibration as it is kept: once made it never changes, and can only be withdrawn. */
+export interface CalibrationRecord extends Calibration {
+  readonly id: number;
+  readonly dwellingId: number;
+  /** what the people want to remember of it; may be empty */
+  readonly note: string;
+}
+
+export interface CalibrationStore {
+  /** All calibrations ever made, withdrawn ones too, in order of id. */
+  calibrations(dwellingId: number): Promise<CalibrationRecord[]>;
+  /** Keeps all of them or none, and marks the hours they change as stale. They are in use at once. */
+  addCalibrations(
+    dwellingId: number,
+    calibrations: readonly Omit<CalibrationRecord, 'id' | 'dwellingId' | 'withdrawnAt'>[],
+  ): Promise<CalibrationRecord[]>;
+  /**
+   * Takes a calibration back from all the hours it was applied to; its row stays. One that is withdrawn already keeps
+   * its first time.
+   */
+  withdrawCalibration(dwellingId: number, id: number, withdrawnAt: number): Promise<CalibrationRecord>;
 }
 
 export interface IncomingReading {

@@ -1,4 +1,5 @@
 import type { Store } from './port.ts';
+import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { dwellingStore } from './sqlite/dwellings.ts';
 import { hourStore } from './sqlite/hours.ts';
@@ -33,6 +34,7 @@ export function storeOn(db: Connection): Store {
   const series = seriesFinder(db);
   return {
     ...speakingOfStores(dwellingStore(db, series)),
+    ...speakingOfStores(calibrationStore(db)),
     ...speakingOfStores(readingStore(db, series)),
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),

@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe } from 'vitest';
 import type { Store } from '../../server/store/port.ts';
+import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
@@ -29,6 +30,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
 
     dwellingContract(underTest);
     readingContract(underTest);
+    calibrationContract(underTest);
     quarantineContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);

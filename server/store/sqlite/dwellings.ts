@@ -49,7 +49,7 @@ const placementColumns: Columns<Placement> = {
   from: 'from_time',
   to: 'to_time',
 };
-const seriesColumns: Columns<Series> = {
+export const seriesColumns: Columns<Series> = {
   ...keys,
   sensorId: 'sensor_id',
   quantity: `CASE quantity ${quantityNames.map((name) => `WHEN '${quantities[name].wire}' THEN '${name}'`).join(' ')} END`,

@@ -174,6 +174,40 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX quarantine_by_topic ON quarantine (topic, code, received_at);
   `,
+  `
+  -- one point is an offset, two are a line
+  CREATE TABLE calibration (
+    dwelling_id INTEGER NOT NULL,
+    id INTEGER NOT NULL,
+    series_id INTEGER NOT NULL,
+    from_time INTEGER NOT NULL,
+    method TEXT NOT NULL,
+    reading_1 REAL NOT NULL,
+    reference_1 REAL NOT NULL,
+    reading_2 REAL CHECK (reading_2 <> reading_1),
+    reference_2 REAL CHECK ((reference_2 IS NULL) = (reading_2 IS NULL)),
+    uncertainty REAL NOT NULL CHECK (uncertainty > 0),
+    shared_source TEXT,
+    shared_uncertainty REAL NOT NULL CHECK (shared_uncertainty BETWEEN 0 AND uncertainty),
+    note TEXT NOT NULL,
+    made_at INTEGER NOT NULL,
+    withdrawn_at INTEGER,
+    PRIMARY KEY (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, series_id) REFERENCES series (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TRIGGER calibration_can_only_be_withdrawn BEFORE UPDATE ON calibration
+  WHEN OLD.withdrawn_at IS NOT NULL
+    OR (NEW.dwelling_id, NEW.id, NEW.series_id, NEW.from_time, NEW.method, NEW.reading_1, NEW.reference_1, NEW.reading_2,
+        NEW.reference_2, NEW.uncertainty, NEW.shared_source, NEW.shared_uncertainty, NEW.note, NEW.made_at)
+      IS NOT
+       (OLD.dwelling_id, OLD.id, OLD.series_id, OLD.from_time, OLD.method, OLD.reading_1, OLD.reference_1, OLD.reading_2,
+        OLD.reference_2, OLD.uncertainty, OLD.shared_source, OLD.shared_uncertainty, OLD.note, OLD.made_at)
+  BEGIN SELECT raise(ABORT, 'a calibration is never changed; it can be withdrawn once'); END;
+
+  CREATE TRIGGER calibration_is_never_deleted BEFORE DELETE ON calibration
+  BEGIN SELECT raise(ABORT, 'a calibration is never deleted; it can be withdrawn'); END;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -236,6 +236,15 @@ export function hourKeeperContract(given: UnderTest): void {
               minute: fc.integer({ min: 0, max: 300 }),
             }),
           },
+          {
+            weight: 1,
+            arbitrary: fc.record({
+              calibrate: fc.integer({ min: 0, max: 11 }),
+              by: fc.integer({ min: -5, max: 5 }),
+              minute: fc.integer({ min: 0, max: 300 }),
+            }),
+          },
+          { weight: 1, arbitrary: fc.record({ withdraw: fc.integer({ min: 1, max: 5 }) }) },
         ),
         { minLength: 4, maxLength: 12 },
       );
@@ -256,6 +265,26 @@ export function hourKeeperContract(given: UnderTest): void {
                 return readingOf(dwelling, `s${k}`, quantity, NEW_YEAR + minute * MINUTE, value);
               });
               await appendReadings(given.store, readings);
+            } else if ('calibrate' in event) {
+              const series = (await given.store.series(dwelling.id))[event.calibrate];
+              if (series === undefined) continue;
+              await given.store.addCalibrations(dwelling.id, [
+                {
+                  seriesId: series.id,
+                  from: NEW_YEAR + event.minute * MINUTE,
+                  method: 'reference-instrument',
+                  points: [{ reading: 20, reference: 20 + event.by / 7 }],
+                  uncertainty: 0.1,
+                  sharedSource: null,
+                  sharedUncertainty: 0,
+                  note: '',
+                  madeAt: NEW_YEAR,
+                },
+              ]);
+            } else if ('withdraw' in event) {
+              const made = await given.store.calibrations(dwelling.id);
+              if (made.length < event.withdraw) continue;
+              await given.store.withdrawCalibration(dwelling.id, event.withdraw, NEW_YEAR);
             } else {
               await given.store.placeSensor(dwelling.id, event.move + 1, event.to, NEW_YEAR + event.minute * MINUTE);
             }
