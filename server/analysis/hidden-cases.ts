@@ -1,8 +1,10 @@
 import { type BuildUp, countedBuildUp, type DeclaredLayer, layerSd, pathsThrough } from '../physics/build-up.ts';
 import { type ClimateMonth, type Drying, dryingOf } from '../physics/condensation-year.ts';
+import { boundaryTemperatureHours } from '../physics/conduction-along.ts';
 import { type AirStates, diffusionPathAlong } from '../physics/diffusion.ts';
 import { growthLimit } from '../physics/growth-limit.ts';
 import {
+  type AirHours,
   type HiddenLayer,
   type HiddenLayerHours,
   hiddenLayerHours,
@@ -111,24 +113,33 @@ function hiddenLayerIn(buildUp: BuildUp, surface: number, cup: 'dry' | 'wet', ai
 export function hiddenResult(input: LiningInput, months: readonly ClimateMonth[] | null): HiddenResult {
   const { before, after, oldSurface, cup, airLeak } = input;
   const options = mouldOptions(input.mould);
-  const caseOf = (vapourControl: HiddenCase['vapourControl'], layer: HiddenLayer): HiddenCase => ({
+  // A film holds no heat, so that with and without vapour control the temperature is one and the same.
+  const temperatureBefore = input.logged && surfaceTemperatures(before, 0, input.logged.air);
+  const temperatureAfter = input.logged && surfaceTemperatures(after, oldSurface, input.logged.air);
+  const caseOf = (
+    vapourControl: HiddenCase['vapourControl'],
+    layer: HiddenLayer,
+    temperature: Float64Array | null,
+  ): HiddenCase => ({
     vapourControl,
     airLeak: layer.airLeak,
     layer,
     design: hiddenStateAt(layer, airOf(input.design), options),
     months: months?.map((month) => ({ name: month.name, ...hiddenStateAt(layer, month, options) })) ?? null,
-    logged: input.logged && hiddenHoursOf(hiddenLayerHours(layer, input.logged.air), layer, options),
+    logged:
+      input.logged &&
+      hiddenHoursOf(hiddenLayerHours(layer, input.logged.air, temperature ?? undefined), layer, options),
   });
   const described = input.vapourControl.length > 0 ? 'with' : 'without';
   const other = otherVapourControl(input);
   const leaks = airLeak > 0 ? [0, airLeak] : [0];
   const cases = (['with', 'without'] as const).flatMap((control) => {
     const { buildUp, surface } = control === described ? { buildUp: after, surface: oldSurface } : other;
-    return leaks.map((leak) => caseOf(control, hiddenLayerIn(buildUp, surface, cup, leak)));
+    return leaks.map((leak) => caseOf(control, hiddenLayerIn(buildUp, surface, cup, leak), temperatureAfter));
   });
   return {
     surface: after.layers[oldSurface]!.name,
-    before: caseOf('none yet: the ceiling as it was', hiddenLayerIn(before, 0, cup, 0)),
+    before: caseOf('none yet: the ceiling as it was', hiddenLayerIn(before, 0, cup, 0), temperatureBefore),
     after: cases,
     asDescribed: cases.find((one) => one.vapourControl === described && one.airLeak === airLeak)!,
     otherVapourControl: other.words,
@@ -137,6 +148,13 @@ export function hiddenResult(input: LiningInput, months: readonly ClimateMonth[]
     mouldOptions: options,
     limits: hiddenLayerLimits,
   };
+}
+
+/** Temperature of the old surface hour by hour, in the clear part, heat held by the layers counted, °C. */
+function surfaceTemperatures(buildUp: BuildUp, surface: number, air: AirHours): Float64Array {
+  const { layers } = countedBuildUp(buildUp);
+  const [clear] = pathsThrough(buildUp);
+  return boundaryTemperatureHours(clear!, layers, surface, air.roomTemperature, air.outdoorTemperature);
 }
 
 /** The standard's trial wetting, kg/m2, and the years within which it should be gone. @source ISO 13788:2012, clause 7, from memory */

@@ -5,13 +5,13 @@ import { quantities } from '../physics/quantities.ts';
 import { vapourPressure } from '../physics/vapour.ts';
 
 /** A line that could not be used, and why. */
-export interface SetAside {
+interface SetAside {
   readonly line: number;
   readonly message: string;
 }
 
 /** Means of one UTC hour's readings. */
-export interface AirHour {
+interface AirHour {
   readonly temperature: number;
   readonly humidity: number;
   readonly vapourPressure: number;

@@ -125,7 +125,7 @@ function boundaries({ after }: LiningResult): string[] {
 }
 
 function caseName(one: HiddenCase): string {
-  if (one.layer.sdToRoom === 0) return 'as it was, facing the room';
+  if (one.vapourControl !== 'with' && one.vapourControl !== 'without') return 'as it was, facing the room';
   return `${one.vapourControl} vapour control, ${one.airLeak === 0 ? 'no leak' : `leak ${one.airLeak} m3/(h m2)`}`;
 }
 
@@ -149,16 +149,7 @@ function hidden({ hidden }: LiningResult): string[] {
       ? [
           '',
           ...table([
-            [
-              'by the log',
-              'mean °C',
-              'mean %',
-              'risk hours',
-              'growth hours',
-              'wet hours',
-              'water at most g/m2',
-              'mould index at most',
-            ],
+            ['by the log', 'mean °C', 'mean %', 'risk h', 'growth h', 'wet h', 'water g/m2', 'mould index'],
             ...cases.flatMap(({ logged }, index) =>
               logged === null
                 ? []

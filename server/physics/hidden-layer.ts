@@ -46,9 +46,9 @@ export interface HiddenLayerHours {
 /** Printed with every result of {@link hiddenLayerHours}. */
 export const hiddenLayerLimits = Object.freeze([
   {
-    code: 'steady-each-hour',
+    code: 'vapour-steady-each-hour',
     message:
-      'Every hour is worked out as if it lasted: heat held by the build-up is left out. A light lining follows the weather within an hour or two; heavy masonry does not.',
+      'Vapour is worked out in every hour as if that hour lasted. Heat held by the layers is counted in the hours of a log, not at the design state or in months.',
   },
   {
     code: 'no-storage',
@@ -117,19 +117,22 @@ export function hiddenLayerState(
 }
 
 /**
- * Temperature, humidity and water at a hidden surface hour by hour. Each hour is in steady state. Where the balance
+ * Temperature, humidity and water at a hidden surface hour by hour. Vapour is in balance in each hour. Where the balance
  * would pass saturation (over ice below 0 °C) the surplus settles as water; while water is there the surface stands at
  * saturation, and the water dries as fast as diffusion and the leak carry it off.
  *
+ * @param given temperature at the surface, °C, where heat held by the layers is to count (see `boundaryTemperatureHours`); left
+ *   out, each hour is in steady state
  * @throws RangeError for a layer that cannot be, columns of different length, or temperatures outside -60 to 100 °C
  * @source balance of ISO 13788:2012, 6.4, taken hour by hour, with an air leak added; the leak term is ours
  */
-export function hiddenLayerHours(layer: HiddenLayer, air: AirHours): HiddenLayerHours {
+export function hiddenLayerHours(layer: HiddenLayer, air: AirHours, given?: Float64Array): HiddenLayerHours {
   checkLayer(layer);
   const hours = air.roomTemperature.length;
   for (const [name, column] of Object.entries(air) as [string, Float64Array][]) {
     inRange(`${name}.length`, column.length, 'hours', hours, hours);
   }
+  if (given !== undefined) inRange('given.length', given.length, 'hours', hours, hours);
   const temperature = new Float64Array(hours).fill(Number.NaN);
   const humidity = new Float64Array(hours).fill(Number.NaN);
   const vapourPressure = new Float64Array(hours).fill(Number.NaN);
@@ -151,7 +154,7 @@ export function hiddenLayerHours(layer: HiddenLayer, air: AirHours): HiddenLayer
       continue;
     }
     knownHours += 1;
-    const here = room + share * (outdoor - room);
+    const here = given === undefined ? room + share * (outdoor - room) : given[hour]!;
     const saturation = saturationPressure(here);
     let pressure: number;
     if (facesRoom) {
