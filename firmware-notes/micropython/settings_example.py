@@ -22,6 +22,9 @@ CHANNELS = (
     {"sensor": "slope-room", "chip": "sht4x", "address": 0x44},
     {"sensor": "slope-surface", "chip": "ds18b20"},
 )
+# Timber pins come after the bead beside them: {"sensor": "loft-rafter", "chip": "timber", "beside": "loft-bead",
+# "pin_a": 25, "pin_b": 26, "pin_in": 34, "reference_megohm": 10.0, "high_v": 3.3}. A bead that shares its wire with
+# others needs its number: {"sensor": "loft-bead", "chip": "ds18b20", "rom": "28ff641e0316041a"}.
 
 # The channel whose messages carry the battery voltage; None on mains power. The ratio is that of the divider.
 BATTERY = {"sensor": "slope-room", "pin": 35, "ratio": 2.0}

@@ -11,6 +11,7 @@ import machine
 import memory
 import mqtt
 import sht
+import timber
 import wifi
 
 DECIMALS = {"temperature_c": 2, "humidity_pct": 2, "timber_moisture_pct": 1, "battery_v": 3}
@@ -114,10 +115,12 @@ def topic(settings, sensor):
 def measure(settings):
     """Pairs of sensor and quantities as text. A sensor that fails is left out and noted; the others still count."""
     found = []
+    temperatures = {}
     for channel in settings.CHANNELS:
         quantities = {}
         try:
-            quantities.update(read(settings, channel))
+            quantities.update(read(settings, channel, temperatures))
+            temperatures[channel["sensor"]] = quantities.get("temperature_c")
         except (OSError, ValueError) as error:
             note(error)
         if settings.BATTERY is not None and settings.BATTERY["sensor"] == channel["sensor"]:
@@ -127,7 +130,8 @@ def measure(settings):
     return found
 
 
-def read(settings, channel):
+def read(settings, channel, temperatures):
+    """temperatures: of the channels before this one, by sensor."""
     chip = channel["chip"]
     if chip == "ds18b20":
         import onewire
@@ -138,11 +142,16 @@ def read(settings, channel):
     if chip in sht.CHIPS:
         i2c = machine.I2C(0, scl=machine.Pin(settings.PIN_SCL), sda=machine.Pin(settings.PIN_SDA), freq=50000)
         return sht.read(i2c, chip, channel["address"])
+    if chip == "timber":
+        beside = temperatures.get(channel["beside"])
+        if beside is None:
+            raise ValueError("timber: no temperature of the wood from %s" % channel["beside"])
+        return timber.read(channel, beside)
     raise ValueError("settings: no driver for the chip %s" % chip)
 
 
 def battery(wiring):
-    volts = machine.ADC(machine.Pin(wiring["pin"])).read_uv() * wiring["ratio"] / 1000000
+    volts = machine.ADC(machine.Pin(wiring["pin"]), atten=machine.ADC.ATTN_11DB).read_uv() * wiring["ratio"] / 1000000
     return {"battery_v": volts}
 
 

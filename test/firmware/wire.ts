@@ -1,8 +1,9 @@
 import { spawnSync } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { type AddressInfo, connect, createServer, type Server, type Socket } from 'node:net';
 import { join } from 'node:path';
 import { createServer as createTlsServer } from 'node:tls';
+import { fileURLToPath } from 'node:url';
 
 /** Something between the board and the broker. */
 export interface Wire {
@@ -69,24 +70,11 @@ export function tlsFront(brokerPort: number, folder: string): Promise<Wire> {
 export const hasOpenssl = spawnSync('openssl', ['version']).status === 0;
 export const opensslMissing = 'openssl is not on PATH; on Debian: apt-get install -y openssl';
 
-function openssl(folder: string, ...words: string[]): void {
-  const { status, stderr } = spawnSync('openssl', words, { cwd: folder, encoding: 'utf8' });
-  if (status !== 0) throw new Error(`openssl ${words.join(' ')}: ${stderr}`);
-}
-
-/** The commands of firmware-notes/credentials.md: a certificate authority, a server certificate for localhost, DER. */
+/** Runs the commands of firmware-notes/credentials.md for a server called localhost. */
 export function makeCertificates(folder: string): void {
-  openssl(
-    folder,
-    ...'req -x509 -newkey rsa:2048 -nodes -days 3650 -keyout ca.key -out ca.pem -subj /CN=home'.split(' '),
-  );
-  openssl(folder, ...'req -newkey rsa:2048 -nodes -keyout server.key -out server.csr -subj /CN=localhost'.split(' '));
-  writeFileSync(join(folder, 'names.txt'), 'subjectAltName=DNS:localhost\n');
-  openssl(
-    folder,
-    ...'x509 -req -in server.csr -CA ca.pem -CAkey ca.key -CAcreateserial -days 825 -out server.pem -extfile names.txt'.split(
-      ' ',
-    ),
-  );
-  openssl(folder, ...'x509 -in ca.pem -outform der -out ca.der'.split(' '));
+  const page = fileURLToPath(new URL('../../firmware-notes/credentials.md', import.meta.url));
+  const commands = /```sh certificates\n([\s\S]*?)```/.exec(readFileSync(page, 'utf8'))![1]!;
+  const env = { ...process.env, NAME: 'localhost' };
+  const { status, stderr } = spawnSync('sh', ['-e', '-c', commands], { cwd: folder, env, encoding: 'utf8' });
+  if (status !== 0) throw new Error(`the commands of credentials.md failed: ${stderr}`);
 }

@@ -15,7 +15,9 @@ class Pin:
 
 
 class ADC:
-    def __init__(self, pin):
+    ATTN_11DB = 3
+
+    def __init__(self, pin, atten):
         pass
 
     def read_uv(self):
