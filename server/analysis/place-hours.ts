@@ -66,3 +66,27 @@ export function placeHoursOf(
   }
   return out;
 }
+
+/**
+ * What hour records can be read out as, a column each; units as above, dew point in °C, factors without unit, battery in
+ * V, coverage 0 to 1, risk and condensation hours 1 or 0.
+ */
+export const hourColumnNames = [
+  'temperature',
+  'humidity',
+  'vapourPressure',
+  'dewPoint',
+  'margin',
+  'marginMin',
+  'surfaceHumidity',
+  'factorOutdoor',
+  'factorLoft',
+  'riskHour',
+  'condensationHour',
+  'timberMoisture',
+  'co2',
+  'battery',
+  'coverage',
+] as const;
+
+export type HourColumnName = (typeof hourColumnNames)[number];

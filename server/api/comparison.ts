@@ -1,8 +1,10 @@
 import type { z } from 'zod';
-import type { Span } from '../analysis/assessment.ts';
+import type { Span, Target } from '../analysis/assessment.ts';
 import type { AssessedPlace } from '../analysis/assessment-input.ts';
+import { defaultTarget } from '../analysis/assessment-settings.ts';
 import { dataSheetUncertainty } from '../analysis/sensor-errors.ts';
 import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
+import { publishedFactors } from '../physics/published-factors.ts';
 import type { Dwelling, Phase, Place, Placement, Sensor, Store } from '../store/port.ts';
 import type { Assessor } from './assessor.ts';
 import type { Comparison, comparisonQuery } from './contract/comparison.ts';
@@ -13,7 +15,12 @@ import { phaseView, placeView } from './views.ts';
 /** Resampling draws from this seed, so that the same data give the same figures to the last digit. */
 const SEED = 1;
 
-const DEFAULT_TARGET = { f: 0.75, source: 'BRE IP 1/06, dwellings' };
+/** A target by its figure; where published guidance asks for just that, its source. */
+function targetOf(f: number | undefined): Target {
+  if (f === undefined || f === defaultTarget.f) return defaultTarget;
+  const published = publishedFactors.find(({ factor }) => factor === f);
+  return { f, source: published ? `${published.source}, ${published.where}` : 'chosen by the reader' };
+}
 
 export interface ComparisonParts {
   readonly store: Store;
@@ -114,7 +121,7 @@ async function compare(
       kind === 'before' || kind === 'after' ? [] : [{ kind, from: start, to: end ?? now }],
     ),
     zone: dwelling.zone,
-    target: query.target === undefined ? DEFAULT_TARGET : { f: query.target, source: 'chosen by the reader' },
+    target: targetOf(query.target),
     now,
     airChangesPerHour: { before: null, after: null },
     seed: SEED,

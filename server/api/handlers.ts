@@ -1,5 +1,6 @@
 import { IANAZone } from 'luxon';
 import { dwellingNow, type Latest } from '../analysis/now.ts';
+import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts';
 import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
@@ -12,15 +13,21 @@ import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Assessor } from './assessor.ts';
 import { createComparer } from './comparison.ts';
-import type { HourColumnName } from './contract/figures.ts';
-import { hourColumnNames } from './contract/figures.ts';
-import { hourColumns } from './hour-columns.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
-import { diaryView, dwellingView, phaseView, placeNowView, placeView, sensorView, toInstant } from './views.ts';
+import {
+  columnView,
+  diaryView,
+  dwellingView,
+  phaseView,
+  placeNowView,
+  placeView,
+  sensorView,
+  toInstant,
+} from './views.ts';
 
 export interface ApiParts {
   readonly store: Store;
@@ -148,12 +155,13 @@ export function createHandlers(parts: ApiParts): Handlers {
       const dwelling = await dwellingOf(params);
       const place = await findPlace(store, dwelling, params.id);
       const { from, to } = await wholeHours(store, dwelling, query);
-      const records = await store.hourRecords(dwelling.id, place.id, from, to);
+      const names = columnsWanted(query.columns);
+      const columns = await store.hourColumns(dwelling.id, place.id, from, to, names);
       return {
         placeId: place.id,
         start: toInstant(from),
         hours: (to - from) / HOUR_MS,
-        columns: hourColumns(records, from, to, columnsWanted(query.columns)),
+        columns: Object.fromEntries(names.map((name) => [name, columnView(columns[name])])),
       };
     },
 
@@ -207,7 +215,7 @@ export function createHandlers(parts: ApiParts): Handlers {
         placeId: place.id,
         start: toInstant(from),
         hours: moisture.length,
-        moisture: Array.from(moisture, (value) => (Number.isNaN(value) ? null : value)),
+        moisture: columnView(moisture),
         hoursOver: hoursOver(moisture, TIMBER_MOISTURE_LIMIT, 'above').hours,
         limit: TIMBER_MOISTURE_LIMIT,
         timeConstantHours,

@@ -10,6 +10,10 @@ import type { PlaceNow } from './contract/figures.ts';
 export const toInstant = (time: number): string => new Date(time).toISOString();
 const toInstantOrNull = (time: number | null): string | null => (time === null ? null : toInstant(time));
 
+/** A column as JSON carries it: what is not known is null. */
+export const columnView = (column: Float64Array): (number | null)[] =>
+  Array.from(column, (value) => (Number.isNaN(value) ? null : value));
+
 export const dwellingView = ({ slug, name, zone, section }: row.Dwelling): wire.Dwelling => ({
   slug,
   name,

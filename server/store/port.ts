@@ -1,6 +1,6 @@
 import type { Calibration } from '../analysis/calibration.ts';
 import type { HourRecord } from '../analysis/hour-record.ts';
-import type { PlaceHours } from '../analysis/place-hours.ts';
+import type { HourColumnName, PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 
@@ -268,6 +268,14 @@ export interface HourStore {
   /** Deletes every hour record of the dwelling and marks every hour that has readings as stale. */
   discardHours(dwellingId: number): Promise<void>;
   hourRecords(dwellingId: number, placeId: number, from: number, to: number): Promise<HourRecord[]>;
+  /** The columns named, an entry per whole hour of `[from, to)`; what is not known or too little covered is NaN. */
+  hourColumns<Name extends HourColumnName>(
+    dwellingId: number,
+    placeId: number,
+    from: number,
+    to: number,
+    names: readonly Name[],
+  ): Promise<Record<Name, Float64Array>>;
   /** Columns over the whole hours of `[from, to)`; hours with too little coverage are NaN. */
   placeHours(dwellingId: number, placeId: number, from: number, to: number): Promise<PlaceHours>;
   /** First and last hour with a record, or null. */

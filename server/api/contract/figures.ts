@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { hourColumnNames } from '../../analysis/place-hours.ts';
 import { instant, measured, placeId, placeKind } from './values.ts';
 
 /** How a place is doing. `tone` says how loud to say it; the words carry the meaning. */
@@ -39,23 +40,6 @@ export const now = z
   })
   .meta({ id: 'Now' });
 
-export const hourColumnNames = [
-  'temperature',
-  'humidity',
-  'vapourPressure',
-  'dewPoint',
-  'margin',
-  'marginMin',
-  'surfaceHumidity',
-  'factorOutdoor',
-  'factorLoft',
-  'riskHour',
-  'condensationHour',
-  'timberMoisture',
-  'co2',
-  'battery',
-  'coverage',
-] as const;
 export const hourColumnName = z.enum(hourColumnNames);
 
 const column = z.array(z.number().nullable());
@@ -191,7 +175,7 @@ export const problem = z
 export type PlaceState = z.infer<typeof placeState>;
 export type PlaceNow = z.infer<typeof placeNow>;
 export type Now = z.infer<typeof now>;
-export type HourColumnName = z.infer<typeof hourColumnName>;
+export type { HourColumnName } from '../../analysis/place-hours.ts';
 export type HourColumns = z.infer<typeof hourColumns>;
 export type Winter = z.infer<typeof winter>;
 export type Winters = z.infer<typeof winters>;

@@ -1,9 +1,9 @@
 import type { HourRecord } from '../../analysis/hour-record.ts';
 import { hourSettings } from '../../analysis/hours.ts';
-import type { PlaceHours } from '../../analysis/place-hours.ts';
+import { type HourColumnName, hourColumnNames } from '../../analysis/place-hours.ts';
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import type { HourStore, StaleHour } from '../port.ts';
-import { spanBound, wholeHour, wholeLimit } from './arguments.ts';
+import { oneOf, spanBound, wholeHour, wholeLimit } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import { type Columns, requireDwelling } from './rows.ts';
 import { staleMarks } from './stale.ts';
@@ -39,6 +39,17 @@ const recordColumns: Columns<HourRecord> = {
 const fields = Object.keys(recordColumns) as (keyof HourRecord)[];
 const columnNames = fields.map((field) => recordColumns[field]);
 const flags: readonly (keyof HourRecord)[] = ['riskHour', 'condensationHour'];
+
+const placeColumns = [
+  'temperature',
+  'humidity',
+  'vapourPressure',
+  'surfaceHumidity',
+  'margin',
+  'marginMin',
+  'timberMoisture',
+  'co2',
+] as const;
 
 /** Whole hours of `[from, to)`, counted from 1970: the first inside, and the first after. */
 const hourBounds = (from: number, to: number): [first: number, end: number] => [
@@ -125,10 +136,17 @@ export function hourStore(db: Connection): HourStore {
         .map(toRecord);
     },
 
+    async hourColumns(dwellingId, placeId, from, to, names) {
+      requireDwelling(db, dwellingId);
+      for (const name of names) oneOf('name', name, hourColumnNames);
+      return readHourColumns(db, dwellingId, placeId, hourBounds(from, to), names);
+    },
+
     async placeHours(dwellingId, placeId, from, to) {
       requireDwelling(db, dwellingId);
-      const [first, end] = hourBounds(from, to);
-      return readPlaceHours(db, dwellingId, placeId, first, end);
+      const bounds = hourBounds(from, to);
+      const { marginMin, ...columns } = readHourColumns(db, dwellingId, placeId, bounds, placeColumns);
+      return { start: bounds[0] * HOUR_MS, marginLow: marginMin, ...columns };
     },
 
     async hourSpan(dwellingId) {
@@ -168,41 +186,46 @@ function toRecord(row: (number | null)[]): HourRecord {
   return record as unknown as HourRecord;
 }
 
-function readPlaceHours(db: Connection, dwellingId: number, placeId: number, first: number, end: number): PlaceHours {
-  const length = Math.max(0, end - first);
-  const column = () => new Float64Array(length).fill(Number.NaN);
-  const hours = {
-    start: first * HOUR_MS,
-    temperature: column(),
-    humidity: column(),
-    vapourPressure: column(),
-    surfaceHumidity: column(),
-    margin: column(),
-    marginLow: column(),
-    timberMoisture: column(),
-    co2: column(),
-  };
-  const { coverageWanted } = hourSettings;
-  const wanted = (coverage: string, name: string) => `CASE WHEN ${coverage} >= ${coverageWanted} THEN ${name} END`;
+const covered = (coverage: string, column: string): string =>
+  `CASE WHEN ${coverage} >= ${hourSettings.coverageWanted} THEN ${column} END`;
+
+/** What each column is in the table of hour records. */
+const columnExpressions: Record<HourColumnName, string> = {
+  temperature: covered('temperature_coverage', 'temperature_mean_c'),
+  humidity: covered('humidity_coverage', 'humidity_mean_pct'),
+  vapourPressure: 'vapour_pressure_pa',
+  dewPoint: 'dew_point_c',
+  margin: 'margin_mean_k',
+  marginMin: 'margin_min_k',
+  surfaceHumidity: 'surface_humidity_mean_pct',
+  factorOutdoor: 'factor_outdoor',
+  factorLoft: 'factor_loft',
+  riskHour: 'risk_hour',
+  condensationHour: 'condensation_hour',
+  timberMoisture: 'timber_moisture_pct',
+  co2: 'co2_ppm',
+  battery: 'battery_v',
+  coverage: 'temperature_coverage',
+};
+
+function readHourColumns<Name extends HourColumnName>(
+  db: Connection,
+  dwellingId: number,
+  placeId: number,
+  [first, end]: readonly [number, number],
+  names: readonly Name[],
+): Record<Name, Float64Array> {
+  const columns = names.map(() => new Float64Array(Math.max(0, end - first)).fill(Number.NaN));
   const rows = db
     .prepare<[number, number, number, number], [number, ...(number | null)[]]>(
-      `SELECT hour, ${wanted('temperature_coverage', 'temperature_mean_c')},
-         ${wanted('humidity_coverage', 'humidity_mean_pct')},
-         vapour_pressure_pa, surface_humidity_mean_pct, margin_mean_k, margin_min_k, timber_moisture_pct, co2_ppm
+      `SELECT ${['hour', ...names.map((name) => columnExpressions[name])].join(', ')}
        FROM hour_record WHERE dwelling_id = ? AND place_id = ? AND hour >= ? AND hour < ?`,
     )
     .raw()
     .iterate(dwellingId, placeId, first, end);
   for (const row of rows) {
     const i = row[0] - first;
-    hours.temperature[i] = row[1] ?? Number.NaN;
-    hours.humidity[i] = row[2] ?? Number.NaN;
-    hours.vapourPressure[i] = row[3] ?? Number.NaN;
-    hours.surfaceHumidity[i] = row[4] ?? Number.NaN;
-    hours.margin[i] = row[5] ?? Number.NaN;
-    hours.marginLow[i] = row[6] ?? Number.NaN;
-    hours.timberMoisture[i] = row[7] ?? Number.NaN;
-    hours.co2[i] = row[8] ?? Number.NaN;
+    for (let k = 0; k < columns.length; k++) columns[k]![i] = row[k + 1] ?? Number.NaN;
   }
-  return hours;
+  return Object.fromEntries(names.map((name, k) => [name, columns[k]!])) as Record<Name, Float64Array>;
 }

@@ -35,6 +35,24 @@ export function hourContract(given: UnderTest): void {
       expect(await given.store.hourRecords(home.id, place.id, NEW_YEAR, NEW_YEAR + 2 * HOUR)).toEqual(records);
     });
 
+    test('are read as the columns asked for, a gap or too little coverage as NaN, a yes as 1', async () => {
+      const { home, place, stale } = await givenStale(0, 1);
+      const record = fullRecord(place.id, NEW_YEAR);
+      const thin = { ...fullRecord(place.id, NEW_YEAR + HOUR), temperatureCoverage: 0.25 };
+      await given.store.replaceHours(home.id, stale, [record, thin]);
+      const columns = await given.store.hourColumns(home.id, place.id, NEW_YEAR, NEW_YEAR + 3 * HOUR, [
+        'temperature',
+        'factorOutdoor',
+        'riskHour',
+        'coverage',
+      ]);
+      expect(Object.keys(columns)).toEqual(['temperature', 'factorOutdoor', 'riskHour', 'coverage']);
+      expect(Array.from(columns.temperature)).toEqual([record.temperatureMean, Number.NaN, Number.NaN]);
+      expect(Array.from(columns.coverage)).toEqual([record.temperatureCoverage, 0.25, Number.NaN]);
+      expect(columns.riskHour[0]).toBe(record.riskHour ? 1 : 0);
+      expect(columns.factorOutdoor[0]).toBe(record.factorOutdoor);
+    });
+
     test('of an hour are replaced for all its places at once, and other hours stay', async () => {
       const { home, place, stale } = await givenStale(0, 1);
       const room = await givenPlace(given.store, home);
