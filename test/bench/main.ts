@@ -8,6 +8,8 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   mould: async () => (await import('./mould.ts')).benchMould(),
   conduction: async () => (await import('./conduction.ts')).benchConduction(),
   'live-home': async () => (await import('./live-home.ts')).benchLiveHome(),
+  store: async () => (await import('./store.ts')).benchStore(),
+  fabric: async () => (await import('./fabric.ts')).benchFabric(),
   server: async () => (await import('./server.ts')).benchServer(),
 };
 

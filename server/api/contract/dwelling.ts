@@ -15,7 +15,6 @@ export const section = z
 export const dwelling = z
   .object({ slug, name, zone: z.string().meta({ description: 'IANA time zone' }), section })
   .meta({ id: 'Dwelling' });
-export const newDwelling = dwelling;
 export const dwellingChange = z.strictObject({ name, zone: z.string(), section }).partial();
 
 export const place = z
@@ -90,6 +89,5 @@ export type Section = z.infer<typeof section>;
 export type Dwelling = z.infer<typeof dwelling>;
 export type Place = z.infer<typeof place>;
 export type Phase = z.infer<typeof phase>;
-export type NewPhase = z.input<typeof newPhase>;
 export type DiaryEntry = z.infer<typeof diaryEntry>;
 export type Sensor = z.infer<typeof sensor>;

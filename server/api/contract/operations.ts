@@ -29,7 +29,7 @@ export const operations = {
     method: 'post',
     path: '/dwellings',
     summary: 'Add a dwelling',
-    body: d.newDwelling,
+    body: d.dwelling,
     response: d.dwelling,
     status: 201,
   },

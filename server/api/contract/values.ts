@@ -30,7 +30,3 @@ export const name = z.string().trim().min(1).max(80);
 export const measured = z
   .object({ value: z.number(), plusMinus: z.number().nullable() })
   .meta({ description: 'a value and the half width of its 95 % interval in the same unit; null where none is known' });
-
-export const interval = z
-  .object({ value: z.number(), low: z.number(), high: z.number() })
-  .meta({ description: 'an estimate with its 95 % interval' });
