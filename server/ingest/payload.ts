@@ -28,7 +28,17 @@ export type PayloadFault =
   | 'time-without-offset'
   | 'batch-without-time'
   | 'clock-too-early'
-  | 'clock-ahead';
+  | 'clock-ahead'
+  | SenmlFault;
+
+/** What can be wrong with a SenML pack beside the rest. */
+export type SenmlFault =
+  | 'bad-name'
+  | 'no-sensor-name'
+  | 'bad-base'
+  | 'not-one-value'
+  | 'newer-version'
+  | 'unknown-field';
 
 export interface Fault {
   readonly code: PayloadFault;
@@ -59,15 +69,14 @@ const faultsTold = 3;
  * @param receivedAt UTC ms; the time of readings whose device sends none
  */
 export function readPayload(bytes: Uint8Array, receivedAt: number, limits: PayloadLimits = payloadLimits): Payload {
-  if (bytes.byteLength > limits.maxBytes) {
-    const size = (bytes.byteLength / (1 << 20)).toFixed(1);
-    const most = (limits.maxBytes / (1 << 20)).toFixed(1);
-    return rejected('too-large', `the message has ${size} MiB; send buffered readings in batches below ${most} MiB`);
-  }
-  if (bytes.byteLength === 0) return rejected('empty', 'the message is empty');
-  const json = parseJson(bytes);
+  const json = readJson(bytes, limits);
   if (json.kind === 'fault') return { kind: 'rejected', fault: json.fault };
-  const elements: readonly unknown[] = Array.isArray(json.value) ? json.value : [json.value];
+  return readFlat(json.value, receivedAt, limits);
+}
+
+/** The readings in a flat JSON object, or an array of such objects. */
+export function readFlat(value: unknown, receivedAt: number, limits: PayloadLimits): Payload {
+  const elements: readonly unknown[] = Array.isArray(value) ? value : [value];
   if (elements.length === 0) return rejected('empty', 'the array holds no readings');
 
   const readings: ParsedReading[] = [];
@@ -88,7 +97,21 @@ export function readPayload(bytes: Uint8Array, receivedAt: number, limits: Paylo
 
 const rejected = (code: PayloadFault, message: string): Payload => ({ kind: 'rejected', fault: { code, message } });
 
-type Json = { readonly kind: 'json'; readonly value: unknown } | { readonly kind: 'fault'; readonly fault: Fault };
+export type Json =
+  | { readonly kind: 'json'; readonly value: unknown }
+  | { readonly kind: 'fault'; readonly fault: Fault };
+
+/** The JSON value that a message is. A number may stand alone, also as people write it: `+21.5`. */
+export function readJson(bytes: Uint8Array, limits: PayloadLimits = payloadLimits): Json {
+  if (bytes.byteLength > limits.maxBytes) {
+    const size = (bytes.byteLength / (1 << 20)).toFixed(1);
+    const most = (limits.maxBytes / (1 << 20)).toFixed(1);
+    const message = `the message has ${size} MiB; send buffered readings in batches below ${most} MiB`;
+    return { kind: 'fault', fault: { code: 'too-large', message } };
+  }
+  if (bytes.byteLength === 0) return { kind: 'fault', fault: { code: 'empty', message: 'the message is empty' } };
+  return parseJson(bytes);
+}
 
 function parseJson(bytes: Uint8Array): Json {
   if (!isUtf8(bytes)) {
@@ -99,6 +122,8 @@ function parseJson(bytes: Uint8Array): Json {
   try {
     return { kind: 'json', value: JSON.parse(text) };
   } catch {
+    const number = readDecimal(text);
+    if (number !== null) return { kind: 'json', value: number };
     const bare = /(?<![\w"])-?(?:NaN|nan|Infinity|inf)\b/.test(text);
     const hint = bare
       ? 'NaN and infinity are not JSON: leave the quantity out, or send null'
@@ -108,6 +133,12 @@ function parseJson(bytes: Uint8Array): Json {
       fault: { code: 'not-json', message: `the message ${quoteText(text)} is not JSON: ${hint}` },
     };
   }
+}
+
+/** The number that a text is, in decimal digits with a point, or null. */
+export function readDecimal(text: string): number | null {
+  const trimmed = text.length <= 40 ? text.trim() : '';
+  return /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/.test(trimmed) ? Number(trimmed) : null;
 }
 
 function readElement(
@@ -148,7 +179,7 @@ function readElement(
   let known = 0;
   let withoutValue = 0;
   for (const quantity of quantityNames) {
-    const { wire, unit, low, high } = quantities[quantity];
+    const { wire } = quantities[quantity];
     if (!Object.hasOwn(values, wire)) continue;
     known++;
     const value = values[wire];
@@ -159,13 +190,10 @@ function readElement(
         code: 'wrong-type',
         message: `${wire} is ${describe(value)}; it must be a JSON number, without quotes`,
       });
-    } else if (!Number.isFinite(value)) {
-      faults.push({ code: 'not-finite', message: `${wire} is too large to be a number` });
-    } else if (value >= low && value <= high) {
-      readings.push({ quantity, time, value, stamped });
     } else {
-      const message = `${wire} is ${value} ${unit}; it must lie between ${low} and ${high} ${unit}. Check the sensor and its wiring`;
-      faults.push({ code: 'out-of-range', message });
+      const fault = valueFault(wire, quantity, value);
+      if (fault === null) readings.push({ quantity, time, value, stamped });
+      else faults.push(fault);
     }
   }
   if (known === 0) {
@@ -177,7 +205,17 @@ function readElement(
   }
 }
 
-function clockFault(
+/** Why a value in the quantity's own unit cannot be a measurement, or null. `name` is what the message calls it. */
+export function valueFault(name: string, quantity: Quantity, value: number): Fault | null {
+  const { unit, low, high } = quantities[quantity];
+  if (value >= low && value <= high) return null;
+  if (!Number.isFinite(value)) return { code: 'not-finite', message: `${name} is too large to be a number` };
+  const message = `${name} is ${value} ${unit}; it must lie between ${low} and ${high} ${unit}. Check the sensor and its wiring`;
+  return { code: 'out-of-range', message };
+}
+
+/** Why an instant cannot be when something was measured, or null. */
+export function clockFault(
   time: number,
   receivedAt: number,
   stamped: ParsedReading['stamped'],
@@ -200,7 +238,8 @@ function clockFault(
 const utcText = (time: number): string =>
   Math.abs(time) <= 8.64e15 ? new Date(time).toISOString() : `${time} ms after 1970`;
 
-function summary(faults: readonly Fault[]): Fault | null {
+/** Several faults as one: the code of the first, and what the first few say. */
+export function summary(faults: readonly Fault[]): Fault | null {
   const first = faults[0];
   if (first === undefined) return null;
   const told = faults.slice(0, faultsTold).map((fault) => fault.message);

@@ -1,7 +1,6 @@
 import type { Store } from '../store/port.ts';
-import { type PayloadLimits, payloadLimits, readPayload } from './payload.ts';
-import { quoteText } from './timestamp.ts';
-import { readTopic } from './topic.ts';
+import { type PayloadLimits, payloadLimits } from './payload.ts';
+import { understand } from './understand.ts';
 import type { Writer } from './writer.ts';
 
 export type Source = 'mqtt' | 'http' | 'import';
@@ -44,6 +43,9 @@ export interface Receiver {
   room(): Promise<void>;
 }
 
+/** Faults that another look at the dwellings may settle. */
+const dwellingFaults: readonly string[] = ['unknown-dwelling', 'which-dwelling'];
+
 export function createReceiver(
   store: Pick<Store, 'dwellings'>,
   writer: Writer,
@@ -73,58 +75,53 @@ export function createReceiver(
     return { kind: 'quarantined', fault };
   }
 
-  async function receiveFor(
-    dwellingId: number,
-    sensorKey: string,
-    source: Source,
-    topic: string,
-    payload: Uint8Array,
-    receivedAt: number,
-    delivery: Delivery,
-  ): Promise<Receipt> {
-    const parsed = readPayload(payload, receivedAt, limits);
-    if (parsed.kind === 'rejected') return setAside(source, topic, payload, receivedAt, parsed.fault);
-    const usable =
-      delivery === 'live' ? parsed.readings : parsed.readings.filter(({ stamped }) => stamped === 'by-device');
-    if (usable.length < parsed.readings.length) {
-      retainedIgnored++;
-      if (usable.length === 0) return { kind: 'ignored', reason: 'retained-without-time' };
-    }
-    await writer.write({
-      source,
-      topic,
-      payload,
-      receivedAt,
-      readings: usable.map(({ quantity, time, value }) => ({ dwellingId, sensorKey, quantity, time, value })),
-      fault: parsed.fault,
+  async function reload(): Promise<void> {
+    loading ??= loadDwellings().finally(() => {
+      loading = null;
     });
-    readings += usable.length;
-    if (parsed.fault !== null) quarantined++;
-    return { kind: 'stored', readings: usable.length, fault: parsed.fault };
+    await loading;
   }
 
   return {
     async receive(source, topic, payload, delivery = 'live') {
       messages++;
       const receivedAt = clock();
-      const address = readTopic(topic);
-      if (address.kind === 'unknown-topic') {
-        return setAside(source, topic, payload, receivedAt, { code: address.kind, message: address.message });
+      const read = () => understand(topic, payload, receivedAt, { dwellings }, limits);
+      let understood = read();
+      if (understood.kind === 'rejected' && dwellingFaults.includes(understood.fault.code)) {
+        await reload();
+        understood = read();
       }
-      const { dwellingSlug, sensorKey } = address;
-      let dwellingId = dwellings.get(dwellingSlug);
-      if (dwellingId === undefined) {
-        loading ??= loadDwellings().finally(() => {
-          loading = null;
-        });
-        await loading;
-        dwellingId = dwellings.get(dwellingSlug);
+      if (understood.kind === 'rejected') return setAside(source, topic, payload, receivedAt, understood.fault);
+      const { fault } = understood;
+      const usable =
+        delivery === 'live'
+          ? understood.readings
+          : understood.readings.filter(({ stamped }) => stamped === 'by-device');
+      if (usable.length < understood.readings.length) {
+        retainedIgnored++;
+        if (usable.length === 0) {
+          if (fault !== null) return setAside(source, topic, payload, receivedAt, fault);
+          return { kind: 'ignored', reason: 'retained-without-time' };
+        }
       }
-      if (dwellingId === undefined) {
-        const message = `there is no dwelling ${quoteText(dwellingSlug)}; known are ${known(dwellings)}. Change the topic, or add the dwelling`;
-        return setAside(source, topic, payload, receivedAt, { code: 'unknown-dwelling', message });
-      }
-      return receiveFor(dwellingId, sensorKey, source, topic, payload, receivedAt, delivery);
+      await writer.write({
+        source,
+        topic,
+        payload,
+        receivedAt,
+        readings: usable.map(({ dwellingId, sensorKey, quantity, time, value }) => ({
+          dwellingId,
+          sensorKey,
+          quantity,
+          time,
+          value,
+        })),
+        fault,
+      });
+      readings += usable.length;
+      if (fault !== null) quarantined++;
+      return { kind: 'stored', readings: usable.length, fault };
     },
     forgetDwellings() {
       dwellings = new Map();
@@ -133,11 +130,4 @@ export function createReceiver(
     hasRoom: writer.hasRoom,
     room: writer.room,
   };
-}
-
-function known(dwellings: ReadonlyMap<string, number>): string {
-  const slugs = [...dwellings.keys()];
-  if (slugs.length === 0) return 'none yet';
-  const shown = slugs.slice(0, 5).map(quoteText).join(', ');
-  return slugs.length > 5 ? `${shown} and ${slugs.length - 5} more` : shown;
 }

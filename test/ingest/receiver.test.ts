@@ -107,3 +107,38 @@ describe("a broker's retained message", () => {
     expect(await stored()).toEqual([['eaves', 'temperature', Date.UTC(2026, 0, 31, 12), 12.6]]);
   });
 });
+
+describe('a SenML pack', () => {
+  const pack = '[{"bn":"urn:dev:ow:10e2073a01080063:","n":"temp","u":"Cel","v":3.5},{"n":"rafter","u":"%RH","v":88}]';
+
+  it('on a topic of our own form is of the sensor the topic names', async () => {
+    expect(await send(eaves, pack)).toEqual({ kind: 'stored', readings: 2, fault: null });
+    expect(await stored()).toEqual([
+      ['eaves', 'temperature', now, 3.5],
+      ['eaves.rafter', 'humidity', now, 88],
+    ]);
+  });
+
+  it('on any other topic is of the only dwelling there is', async () => {
+    expect(await send('garden/shed', pack)).toMatchObject({ kind: 'stored', readings: 2 });
+    expect((await stored()).map(([sensor]) => sensor)).toEqual([
+      'urn:dev:ow:10e2073a01080063',
+      'urn:dev:ow:10e2073a01080063.rafter',
+    ]);
+  });
+
+  it('on any other topic is set aside where there are several dwellings, with what to do', async () => {
+    await home.store.addDwelling({ ...dwelling, slug: 'mill-house', name: 'Mill House' });
+    expect(await send('garden/shed', pack)).toMatchObject({
+      kind: 'quarantined',
+      fault: { code: 'which-dwelling', message: expect.stringMatching(/"mill-house".*Map the topic/) },
+    });
+  });
+
+  it('that was retained counts only where it says when it was measured', async () => {
+    const dated = `[{"n":"urn:dev:ow:1:temp","u":"Cel","v":3.5,"t":${now / 1000 - 60}},{"n":"urn:dev:ow:1:rh","u":"%RH","v":88,"t":-60}]`;
+    await receiver.receive('mqtt', eaves, Buffer.from(dated), 'retained');
+    expect(await stored()).toEqual([['eaves', 'temperature', now - 60_000, 3.5]]);
+    expect(await receiver.receive('mqtt', eaves, Buffer.from(pack), 'retained')).toMatchObject({ kind: 'ignored' });
+  });
+});
