@@ -35,13 +35,19 @@ export function Show<T>(props: {
   again: () => void;
   room: 'line' | 'table' | 'chart' | 'screen';
   waiting?: string;
+  /** height to keep, rem, where it is known better than `room` knows it */
+  keep?: number;
   children: (value: T) => ComponentChildren;
 }) {
   const { loaded } = props;
   switch (loaded.kind) {
     case 'loading':
       return (
-        <div class={`waiting room-${props.room}`} role="status">
+        <div
+          class={`waiting room-${props.room}`}
+          role="status"
+          style={props.keep === undefined ? undefined : { minHeight: `${props.keep}rem` }}
+        >
           {props.waiting ?? words.loading}
         </div>
       );

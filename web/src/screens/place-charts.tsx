@@ -24,6 +24,8 @@ const DAY_MS = 24 * HOUR_MS;
 const NIGHTS_SHOWN_DAYS = 40;
 /** Over more days than this a chart shows each day's lowest, highest and mean instead of its hours. */
 const HOURS_SHOWN_DAYS = 60;
+/** What a chart with its heading takes, rem, so that nothing jumps when it comes. */
+const CHART_REM = 22.5;
 /** Local hours of the night, as everywhere in the program unless settings say otherwise. */
 const NIGHT = { from: 18, to: 8 } as const;
 
@@ -132,7 +134,7 @@ export function PlaceCharts(props: {
   );
   return (
     <section aria-label={props.label}>
-      <Show loaded={loaded} again={again} room="chart">
+      <Show loaded={loaded} again={again} room="chart" keep={tracks.length * CHART_REM}>
         {({ phases, diary, records }) =>
           records.slice(0, places.length).every((record) => nothingIn(record)) ? (
             <Empty
