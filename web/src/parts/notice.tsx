@@ -33,7 +33,7 @@ export function FailureNotice(props: { failure: Failure; again: () => void; stal
 export function Show<T>(props: {
   loaded: Loaded<T>;
   again: () => void;
-  room: 'line' | 'table' | 'chart' | 'screen';
+  room: 'line' | 'list' | 'table' | 'chart' | 'screen';
   waiting?: string;
   /** height to keep, rem, where it is known better than `room` knows it */
   keep?: number;

@@ -18,21 +18,28 @@ export function DiaryScreen() {
   const home = useHome();
   const story = revisions.story.value;
   const params = { dwelling: home.slug };
-  const phases = useLoad(`phases ${home.slug}`, story, (signal) => call('listPhases', { params }, signal));
-  const diary = useLoad(`diary ${home.slug}`, story, (signal) => call('listDiary', { params }, signal));
+  const { loaded, again } = useLoad(`story ${home.slug}`, story, async (signal) => {
+    const [phases, notes] = await Promise.all([
+      call('listPhases', { params }, signal),
+      call('listDiary', { params }, signal),
+    ]);
+    return { phases, notes };
+  });
   return (
     <>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
       <p class="small">{t.zone(home.zone)}</p>
-      <h2>{t.phases}</h2>
-      <p>{t.phasesLead}</p>
-      <Show loaded={phases.loaded} again={phases.again} room="table">
-        {(list) => <Phases phases={list} />}
-      </Show>
-      <h2>{t.notes}</h2>
-      <Show loaded={diary.loaded} again={diary.again} room="table">
-        {(list) => <Notes notes={list} />}
+      <Show loaded={loaded} again={again} room="screen">
+        {({ phases, notes }) => (
+          <>
+            <h2>{t.phases}</h2>
+            <p>{t.phasesLead}</p>
+            <Phases phases={phases} />
+            <h2>{t.notes}</h2>
+            <Notes notes={notes} />
+          </>
+        )}
       </Show>
     </>
   );

@@ -81,9 +81,9 @@ function LoftNow() {
     call('getNow', { params: { dwelling: home.slug } }, signal),
   );
   return (
-    <Show loaded={loaded} again={again} room="line">
+    <Show loaded={loaded} again={again} room="list">
       {(now) => (
-        <ul class="now-list">
+        <ul class="now-list room-list">
           {now.places
             .filter(({ kind }) => kind === 'loft-air' || kind === 'loft-timber' || kind === 'outdoor-air')
             .map((place) => (

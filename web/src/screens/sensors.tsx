@@ -17,35 +17,35 @@ const t = words.sensors;
 export function SensorsScreen() {
   const home = useHome();
   const story = revisions.story.value;
-  const sensors = useLoad(`sensors ${home.slug}`, story + revisions.now.value, (signal) =>
-    call('listSensors', { params: { dwelling: home.slug } }, signal),
-  );
-  const places = useLoad(`places ${home.slug}`, story, (signal) =>
-    call('listPlaces', { params: { dwelling: home.slug } }, signal),
-  );
+  const params = { dwelling: home.slug };
+  const { loaded, again } = useLoad(`sensors ${home.slug}`, story + revisions.now.value, async (signal) => {
+    const [sensors, places] = await Promise.all([
+      call('listSensors', { params }, signal),
+      call('listPlaces', { params }, signal),
+    ]);
+    return { sensors, places };
+  });
   return (
     <>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
-      <Show loaded={sensors.loaded} again={sensors.again} room="table">
-        {(list) =>
-          list.length === 0 ? (
-            <Empty title={t.noSensors} next={t.noSensorsNext} />
-          ) : (
-            <Show loaded={places.loaded} again={places.again} room="table">
-              {(known) => <SensorTable sensors={list} places={known} />}
-            </Show>
-          )
-        }
+      <Show loaded={loaded} again={again} room="screen">
+        {({ sensors, places }) => (
+          <>
+            {sensors.length === 0 ? (
+              <Empty title={t.noSensors} next={t.noSensorsNext} />
+            ) : (
+              <SensorTable sensors={sensors} places={places} />
+            )}
+            <h2>{t.places}</h2>
+            <p>{t.placesLead}</p>
+            <PlacesList places={places} />
+            <Connect />
+            <Conflicts />
+            <Quarantine />
+          </>
+        )}
       </Show>
-      <h2>{t.places}</h2>
-      <p>{t.placesLead}</p>
-      <Show loaded={places.loaded} again={places.again} room="table">
-        {(known) => <PlacesList places={known} />}
-      </Show>
-      <Connect />
-      <Conflicts />
-      <Quarantine />
     </>
   );
 }
