@@ -309,6 +309,14 @@ export interface Working {
   readonly source: string;
 }
 
+/** The part of a sensor's offset that it shares with every sensor corrected against the same reference (k = 1). */
+export interface SharedError {
+  /** names the reference */
+  readonly source: string;
+  /** K or %, no larger than the offset it is a part of */
+  readonly uncertainty: number;
+}
+
 /** What was assumed of one place's sensor; all are standard uncertainties (k = 1). */
 export interface SensorUncertainty {
   /** constant offset of the temperature, K, and of the humidity, % */
@@ -317,6 +325,9 @@ export interface SensorUncertainty {
   /** change of that offset between the two phases (drift, re-bonding) */
   readonly temperatureDriftK: number;
   readonly humidityDriftPct: number;
+  /** left out: the offset is this place's own alone */
+  readonly sharedTemperature?: SharedError;
+  readonly sharedHumidity?: SharedError;
   /** e.g. "calibrated 2025-10-02, ice point" or "assumed: typical data sheet" */
   readonly source: string;
 }

@@ -2,10 +2,11 @@ import type { z } from 'zod';
 import type { Span, Target } from '../analysis/assessment.ts';
 import type { AssessedPlace } from '../analysis/assessment-input.ts';
 import { defaultTarget } from '../analysis/assessment-settings.ts';
-import { dataSheetUncertainty } from '../analysis/sensor-errors.ts';
+import { inUse } from '../analysis/calibration.ts';
+import { placeUncertainty, type WatchingSensor } from '../analysis/sensor-errors.ts';
 import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
 import { publishedFactors } from '../physics/published-factors.ts';
-import type { Dwelling, Phase, Place, Placement, Sensor, Store } from '../store/port.ts';
+import type { CalibrationRecord, Dwelling, Phase, Place, Placement, Sensor, Series, Store } from '../store/port.ts';
 import type { Assessor } from './assessor.ts';
 import type { Comparison, comparisonQuery } from './contract/comparison.ts';
 import { RequestProblem } from './problem.ts';
@@ -58,11 +59,13 @@ async function compare(
   query: Query,
   now: number,
 ): Promise<Comparison> {
-  const [places, phases, placements, sensors] = await Promise.all([
+  const [places, phases, placements, sensors, series, calibrations] = await Promise.all([
     store.places(dwelling.id),
     store.phases(dwelling.id),
     store.placements(dwelling.id),
     store.sensors(dwelling.id),
+    store.series(dwelling.id),
+    store.calibrations(dwelling.id),
   ]);
   const surface = places.find(({ id }) => id === query.surface);
   if (!surface) throw new RequestProblem('not-found', `There is no place ${query.surface} in ${dwelling.slug}.`);
@@ -97,9 +100,7 @@ async function compare(
     name: place.name,
     kind: place.kind,
     hours: await store.placeHours(dwelling.id, place.id, from * HOUR_MS, Math.max(from, to) * HOUR_MS),
-    stays: staysAt(place, placements, sensors),
-    recalibrations: [],
-    uncertainty: dataSheetUncertainty(sensorsAt(place, placements, sensors).map(({ model }) => model)),
+    ...trustIn(place, { placements, sensors, series, calibrations }, [spanOf(before), spanOf(after)], dwelling.zone),
   });
   const first = async (kind: Place['kind']): Promise<AssessedPlace | null> => {
     const place = places.find((candidate) => candidate.kind === kind && candidate.id !== surface.id);
@@ -142,14 +143,49 @@ function choose(phases: readonly Phase[], wanted: number | undefined, usual: Pha
   return phase;
 }
 
-function sensorsAt(place: Place, placements: readonly Placement[], sensors: readonly Sensor[]): Sensor[] {
-  return sensors.filter(({ id }) =>
-    placements.some(({ placeId, sensorId }) => placeId === place.id && sensorId === id),
-  );
+interface SensorRows {
+  readonly placements: readonly Placement[];
+  readonly sensors: readonly Sensor[];
+  readonly series: readonly Series[];
+  readonly calibrations: readonly CalibrationRecord[];
 }
 
-function staysAt(place: Place, placements: readonly Placement[], sensors: readonly Sensor[]): AssessedPlace['stays'] {
-  return placements
+/** Which sensors stood at a place, when another calibration began to apply there, and how far they can be trusted. */
+function trustIn(
+  place: Place,
+  rows: SensorRows,
+  spans: readonly (Span | null)[],
+  zone: string,
+): Pick<AssessedPlace, 'stays' | 'recalibrations' | 'uncertainty'> {
+  const watching = rows.placements
     .filter(({ placeId }) => placeId === place.id)
-    .map(({ sensorId, from, to }) => ({ sensor: sensors.find(({ id }) => id === sensorId)?.key ?? '', from, to }));
+    .map(({ sensorId, from, to }): WatchingSensor => {
+      const sensor = rows.sensors.find(({ id }) => id === sensorId);
+      const calibrationsOf = (quantity: 'temperature' | 'humidity') => {
+        const own = rows.series.find((candidate) => candidate.sensorId === sensorId && candidate.quantity === quantity);
+        return own === undefined ? null : inUse(rows.calibrations, own.id);
+      };
+      return {
+        key: sensor?.key ?? '',
+        model: sensor?.model ?? null,
+        from,
+        to,
+        temperature: calibrationsOf('temperature'),
+        humidity: calibrationsOf('humidity'),
+      };
+    });
+  const recalibrations = watching.flatMap(({ from, to, temperature, humidity }) =>
+    [...(temperature ?? []), ...(humidity ?? [])]
+      .map((calibration) => calibration.from)
+      .filter((time) => time > from && (to === null || time < to)),
+  );
+  return {
+    stays: watching.map(({ key, from, to }) => ({ sensor: key, from, to })),
+    recalibrations: [...new Set(recalibrations)].sort((a, b) => a - b),
+    uncertainty: placeUncertainty(
+      watching,
+      spans.filter((span) => span !== null),
+      zone,
+    ),
+  };
 }

@@ -56,14 +56,17 @@ export function createHandlers(parts: ApiParts): Handlers {
   };
 
   async function sensorsOf(dwelling: Dwelling) {
-    const [sensors, placements, places, series, last] = await Promise.all([
+    const [sensors, placements, places, series, last, calibrations] = await Promise.all([
       store.sensors(dwelling.id),
       store.placements(dwelling.id),
       store.places(dwelling.id),
       store.series(dwelling.id),
       store.lastReadings(dwelling.id),
+      store.calibrations(dwelling.id),
     ]);
-    return sensors.map((sensor) => sensorView(sensor, { placements, places, series, last }, clock()));
+    return sensors.map((sensor) =>
+      sensorView(sensor, { placements, places, series, last, calibrations }, clock(), dwelling.zone),
+    );
   }
 
   async function sensorOf(dwelling: Dwelling, id: number) {

@@ -1,3 +1,4 @@
+import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
 import type { Latest } from '../analysis/now.ts';
 import { sensorErrors } from '../analysis/sensor-errors.ts';
 import type { Quantity } from '../physics/quantities.ts';
@@ -6,12 +7,15 @@ import type { Store } from '../store/port.ts';
 
 export type LatestQuantities = Partial<Record<Quantity, Latest>>;
 
-/** The latest reading of each quantity at each place, among the sensors that stood there when it was measured. */
+/**
+ * The latest reading of each quantity at each place, corrected, among the sensors that stood there when it was measured.
+ */
 export async function latestByPlace(store: Store, dwellingId: number): Promise<Map<number, LatestQuantities>> {
-  const [placements, sensors, series, last] = await Promise.all([
+  const [placements, sensors, series, calibrations, last] = await Promise.all([
     store.placements(dwellingId),
     store.sensors(dwellingId),
     store.series(dwellingId),
+    store.calibrations(dwellingId),
     store.lastReadings(dwellingId),
   ]);
   const latest = new Map<number, LatestQuantities>();
@@ -25,8 +29,16 @@ export async function latestByPlace(store: Store, dwellingId: number): Promise<M
     const atPlace = latest.get(stay.placeId) ?? {};
     const known = atPlace[own.quantity];
     if (!known || known.time < time) {
-      const errors = sensorErrors(sensor.model, own.quantity, sensor.key);
-      atPlace[own.quantity] = { time, measured: measured(value, ...errors), intervalSeconds: own.intervalSeconds };
+      const calibration = applying(inUse(calibrations, seriesId), time);
+      const errors = sensorErrors(sensor, own.quantity, calibration);
+      atPlace[own.quantity] = {
+        time,
+        measured: measured(
+          calibration === null ? value : correctedReading(value, calibration.points, own.quantity),
+          ...errors,
+        ),
+        intervalSeconds: own.intervalSeconds,
+      };
     }
     latest.set(stay.placeId, atPlace);
   }

@@ -1,4 +1,6 @@
+import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
 import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
+import { accuracySource, plusMinusOf, sensorErrors } from '../analysis/sensor-errors.ts';
 import { type HearingState, hearing } from '../analysis/sensor-health.ts';
 import { quantities } from '../physics/quantities.ts';
 import type * as row from '../store/port.ts';
@@ -55,9 +57,10 @@ export interface SensorRows {
   readonly places: readonly row.Place[];
   readonly series: readonly row.Series[];
   readonly last: readonly row.LastReading[];
+  readonly calibrations: readonly row.CalibrationRecord[];
 }
 
-export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number): wire.Sensor {
+export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number, zone: string): wire.Sensor {
   const series = rows.series.filter(({ sensorId }) => sensorId === sensor.id);
   const lastOf = (id: number): row.LastReading | undefined => rows.last.find(({ seriesId }) => seriesId === id);
   const states = series.map(({ id, intervalSeconds }) => hearing(now, lastOf(id)?.time ?? null, intervalSeconds));
@@ -78,11 +81,24 @@ export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number): w
       })),
     series: series.map(({ id, quantity, intervalSeconds }) => {
       const last = lastOf(id);
+      const ordered = inUse(rows.calibrations, id);
+      const calibration = applying(ordered, last?.time ?? now);
       return {
         quantity,
         unit: quantities[quantity].unit,
         intervalSeconds,
-        last: last ? { time: toInstant(last.time), value: last.value } : null,
+        last: last
+          ? {
+              time: toInstant(last.time),
+              value: calibration === null ? last.value : correctedReading(last.value, calibration.points, quantity),
+              asSent: last.value,
+            }
+          : null,
+        accuracy: {
+          plusMinus: plusMinusOf(sensorErrors(sensor, quantity, calibration)),
+          source: accuracySource(sensor.model, quantity, calibration, zone),
+          calibrationId: calibration?.id ?? null,
+        },
       };
     }),
     health: { state: best, words: heardWords[best] },

@@ -73,7 +73,18 @@ export const sensor = z
         quantity,
         unit: z.string(),
         intervalSeconds: z.number().nullable().meta({ description: 'usual spacing of readings; null: not known yet' }),
-        last: z.object({ time: instant, value: z.number() }).nullable(),
+        last: z
+          .object({
+            time: instant,
+            value: z.number().meta({ description: 'corrected by the calibration in force' }),
+            asSent: z.number().meta({ description: 'as the sensor sent it' }),
+          })
+          .nullable(),
+        accuracy: z.object({
+          plusMinus: z.number().nullable().meta({ description: 'half width of the 95 % interval; null: not known' }),
+          source: z.string().meta({ description: 'e.g. calibrated 2025-10-02, side by side' }),
+          calibrationId: z.int().nullable().meta({ description: 'the calibration in force; null: none' }),
+        }),
       }),
     ),
     health: sensorHealth,
