@@ -97,6 +97,20 @@ describe('the hidden layer', () => {
     expect(codes({ logged: logged(500) })).not.toContain('hidden-layer-worse');
   });
 
+  test('a hidden surface that is damper, but without a chance for mould, gets a caution and no warning', () => {
+    const { notices } = assessLining(input({ logged: logged(300) }));
+    expect(notices[0]).toMatchObject({ code: 'hidden-layer-damper', severity: 'caution' });
+    expect(notices[0]!.data.damper_in).toEqual(['risk-hours']);
+  });
+
+  test('water behind the lining is warned of even where the ceiling was wet before', () => {
+    const damp = { roomTemperature: 20, roomHumidity: 60, outdoorTemperature: -5, outdoorHumidity: 80 };
+    // By hand: leak 0.2/3600/(461.5 * 293.15) = 4.1e-10, board 2e-10/0.125 = 1.6e-9; 540 Pa against 440 at saturation.
+    const { notices, hidden } = assessLining(input({ design: damp, airLeak: 0.2 }));
+    expect([hidden.before.design.wet, hidden.asDescribed.design.wet]).toEqual([true, true]);
+    expect(notices[0]).toMatchObject({ code: 'hidden-layer-wet', severity: 'warning' });
+  });
+
   test('open foam over gloss paint shuts vapour in behind the lining: the hidden layer is called worse', () => {
     const result = assessLining(
       input({

@@ -191,6 +191,18 @@ describe('coomb lining with a bad file', () => {
   });
 });
 
+describe('climate typed in', () => {
+  test('a humidity class gives the room its upper limit of vapour excess with a tenth added', () => {
+    const read = readLiningFile(exampleFile());
+    if (read.kind !== 'usable') throw new Error(JSON.stringify(read.problems));
+    // Computed independently, check-values/frsi-min-example.csv: January 686.97 + 1.10 * 696.60, July 1278.18 + 1.10 * 243.00,
+    // printed with two decimals.
+    const pressures = read.input.climate!.map((month) => month.roomVapourPressure);
+    expect(pressures[0]).toBeCloseTo(1453.23, 1);
+    expect(pressures[6]).toBeCloseTo(1545.48, 1);
+  });
+});
+
 describe('declared values', () => {
   test('win over the table, bridge by width and spacing is a share', () => {
     const file = exampleFile();
