@@ -1,7 +1,7 @@
 """What has to outlast a sleep and may be lost when the battery is changed: it stands in the clock chip's own memory."""
 
 import json
-import os
+import random
 
 import machine
 
@@ -12,7 +12,7 @@ def recall():
         kept = json.loads(machine.RTC().memory())
         return {"life": kept["life"], "wait": kept["wait"], "failures": kept["failures"]}
     except (ValueError, KeyError, TypeError):
-        return {"life": int.from_bytes(os.urandom(4), "big"), "wait": 0, "failures": 0}
+        return {"life": random.getrandbits(30), "wait": 0, "failures": 0}
 
 
 def remember(state):

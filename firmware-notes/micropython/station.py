@@ -121,7 +121,7 @@ def measure(settings):
         try:
             quantities.update(read(settings, channel, temperatures))
             temperatures[channel["sensor"]] = quantities.get("temperature_c")
-        except (OSError, ValueError) as error:
+        except Exception as error:
             note(error)
         if settings.BATTERY is not None and settings.BATTERY["sensor"] == channel["sensor"]:
             quantities.update(battery(settings.BATTERY))

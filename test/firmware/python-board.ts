@@ -35,7 +35,7 @@ export interface BoardSettings {
 }
 
 /** The example settings as a user would edit them. */
-export function settingsText(settings: BoardSettings): string {
+function settingsText(settings: BoardSettings): string {
   const text = (value: string | undefined): string => (value === undefined ? 'None' : JSON.stringify(value));
   return `from settings_example import *
 BROKER_HOST = ${text(settings.host ?? '127.0.0.1')}
