@@ -29,8 +29,13 @@ const conversionOf = (quantity: Quantity, unit: Unit): Conversion | undefined =>
   (conversions[quantity] as Partial<Record<Unit, Conversion>>)[unit];
 
 /**
- * A value in the unit of its quantity. The noise of binary fractions beyond the twelfth digit is taken off, so that
- * 294.3 K is 21.15 °C and not 21.150000000000034; no sensor has such digits.
+ * Takes off the noise of binary fractions beyond the twelfth digit, so that 294.3 K is 21.15 °C and not
+ * 21.150000000000034; no sensor has such digits.
+ */
+export const withoutNoise = (value: number): number => Number(value.toPrecision(12));
+
+/**
+ * A value in the unit of its quantity.
  *
  * @throws RangeError when the quantity does not come in that unit
  */
@@ -39,6 +44,5 @@ export function inOwnUnit(quantity: Quantity, value: number, unit: Unit): number
   if (conversion === undefined) {
     throw new RangeError(`unit of ${quantity} is ${unit}; it must be one of ${unitsOf(quantity).join(', ')}`);
   }
-  if (conversion === own) return value;
-  return Number(((value + conversion.shift) * conversion.factor).toPrecision(12));
+  return conversion === own ? value : withoutNoise((value + conversion.shift) * conversion.factor);
 }

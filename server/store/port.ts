@@ -3,6 +3,7 @@ import type { HourRecord } from '../analysis/hour-record.ts';
 import type { HourColumnName, PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
+import type { Unit } from '../physics/units.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -11,6 +12,7 @@ import type { Quantity } from '../physics/quantities.ts';
  */
 export type Store = DwellingStore &
   CalibrationStore &
+  MappingStore &
   ReadingStore &
   HourStore &
   QuarantineStore & { close(): Promise<void> };
@@ -155,6 +157,49 @@ export interface CalibrationStore {
   withdrawCalibration(dwellingId: number, id: number, withdrawnAt: number): Promise<CalibrationRecord>;
 }
 
+export const timeForms = ['iso-8601', 'epoch-s', 'epoch-ms'] as const;
+export type TimeForm = (typeof timeForms)[number];
+
+/** Where in a message a value stands, and what it is: `value * scale + offset` in `unit`. */
+export interface MappedValue {
+  /** JSON Pointer; empty: the message itself is the value */
+  readonly pointer: string;
+  readonly quantity: Quantity;
+  readonly unit: Unit;
+  readonly scale: number;
+  readonly offset: number;
+  /** template of the key where this value is of another sensor than the rest; null: it is not */
+  readonly sensorKey: string | null;
+}
+
+export interface MappedTime {
+  /** JSON Pointer */
+  readonly pointer: string;
+  readonly form: TimeForm;
+}
+
+/** How messages of any other form are read. */
+export interface Mapping {
+  readonly id: number;
+  readonly dwellingId: number;
+  /** an MQTT topic filter in which a level may hold a named part: `attic/{sensor}/state` */
+  readonly topicPattern: string;
+  /** template of the sensor's key, made of text and the named parts: `attic-{sensor}` */
+  readonly sensorKey: string;
+  /** none: the messages name their quantities themselves, flat or in SenML */
+  readonly values: readonly MappedValue[];
+  /** null: the time of receipt */
+  readonly time: MappedTime | null;
+}
+
+export interface MappingStore {
+  /** Of all dwellings, in order of dwelling and id. */
+  mappings(): Promise<Mapping[]>;
+  addMapping(mapping: New<Mapping>): Promise<Mapping>;
+  changeMapping(dwellingId: number, id: number, change: Change<Mapping>): Promise<Mapping>;
+  removeMapping(dwellingId: number, id: number): Promise<void>;
+}
+
 export interface IncomingReading {
   readonly dwellingId: number;
   readonly sensorKey: string;
@@ -166,7 +211,7 @@ export interface IncomingReading {
 /** A message that could not be understood, kept as it came. */
 export interface QuarantinedMessage {
   readonly receivedAt: number;
-  /** 'mqtt', 'http' or 'import' */
+  /** 'mqtt', 'mqtt-retained' (a broker's copy of an old message), 'http' or 'import' */
   readonly source: string;
   readonly topic: string;
   readonly payload: Uint8Array;
@@ -179,6 +224,14 @@ export interface Batch {
   readonly receivedAt: number;
   readonly readings: readonly IncomingReading[];
   readonly quarantined: readonly QuarantinedMessage[];
+  /** messages out of quarantine from which readings of this batch were read in */
+  readonly resolved?: readonly ResolvedMessage[];
+}
+
+export interface ResolvedMessage {
+  /** of the row in quarantine */
+  readonly id: number;
+  readonly at: number;
 }
 
 export interface AppendOutcome {
@@ -227,9 +280,11 @@ export interface ReadingStore {
 
 export interface QuarantineRow extends QuarantinedMessage {
   readonly id: number;
+  /** when it was read in after all; null: not yet */
+  readonly resolvedAt: number | null;
 }
 
-/** The last message of a topic in quarantine, and how many there are with that reason. */
+/** The last message of a topic in quarantine that was not read in yet, and how many there are with that reason. */
 export interface QuarantineGroup {
   readonly topic: string;
   readonly code: string;
@@ -242,8 +297,14 @@ export interface QuarantineGroup {
 
 export interface QuarantineStore {
   quarantineGroups(limit: number): Promise<QuarantineGroup[]>;
+  /** The last messages of a topic, read in or not. */
   quarantined(topic: string, limit: number): Promise<QuarantineRow[]>;
+  /** Messages not read in yet. */
   countQuarantined(): Promise<number>;
+  /** Topics with messages not read in yet, after `after` in order of code points. */
+  unresolvedTopics(after: string, limit: number): Promise<string[]>;
+  /** Messages of a topic not read in yet, oldest first, after an id; fewer than `limit` where they are large. */
+  unresolved(topic: string, afterId: number, limit: number): Promise<QuarantineRow[]>;
 }
 
 /** An hour whose records no longer match the readings. `mark` changes when it becomes stale again. */

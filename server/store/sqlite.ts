@@ -3,6 +3,7 @@ import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { dwellingStore } from './sqlite/dwellings.ts';
 import { hourStore } from './sqlite/hours.ts';
+import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
@@ -35,6 +36,7 @@ export function storeOn(db: Connection): Store {
   return {
     ...speakingOfStores(dwellingStore(db, series)),
     ...speakingOfStores(calibrationStore(db)),
+    ...speakingOfStores(mappingStore(db)),
     ...speakingOfStores(readingStore(db, series)),
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),

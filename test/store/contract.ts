@@ -4,6 +4,7 @@ import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
+import { mappingContract } from './contract/mappings.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
 import type { TestDatabase, UnderTest } from './contract/under-test.ts';
@@ -31,6 +32,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     dwellingContract(underTest);
     readingContract(underTest);
     calibrationContract(underTest);
+    mappingContract(underTest);
     quarantineContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);

@@ -208,6 +208,26 @@ export const migrations: readonly string[] = [
   CREATE TRIGGER calibration_is_never_deleted BEFORE DELETE ON calibration
   BEGIN SELECT raise(ABORT, 'a calibration is never deleted; it can be withdrawn'); END;
   `,
+  `
+  CREATE TABLE mapping (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    topic_pattern TEXT NOT NULL,
+    sensor_key TEXT NOT NULL,
+    -- JSON array of {pointer, quantity, unit, scale, offset, sensorKey}, quantities by their names on the wire
+    value_list TEXT NOT NULL CHECK (json_valid(value_list)),
+    time_pointer TEXT,
+    time_form TEXT CHECK ((time_form IS NULL) = (time_pointer IS NULL)),
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- when the message was read in after all
+  ALTER TABLE quarantine ADD COLUMN resolved_at INTEGER;
+  DROP INDEX quarantine_by_topic;
+  CREATE INDEX quarantine_by_topic ON quarantine (topic);
+  CREATE INDEX quarantine_unresolved ON quarantine (topic) WHERE resolved_at IS NULL;
+  CREATE INDEX quarantine_groups ON quarantine (topic, code, received_at) WHERE resolved_at IS NULL;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

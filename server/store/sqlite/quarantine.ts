@@ -1,4 +1,4 @@
-import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore } from '../port.ts';
+import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore, ResolvedMessage } from '../port.ts';
 import { wholeLimit, wholeTime } from './arguments.ts';
 import type { Connection } from './database.ts';
 
@@ -12,6 +12,19 @@ export function quarantineWriter(db: Connection): (message: QuarantinedMessage) 
   };
 }
 
+/** Marks one message as read in. To be called inside the transaction of its batch. */
+export function quarantineResolver(db: Connection): (message: ResolvedMessage) => void {
+  const update = db.prepare('UPDATE quarantine SET resolved_at = ? WHERE id = ? AND resolved_at IS NULL');
+  return ({ id, at }) => {
+    update.run(wholeTime('at', at), id);
+  };
+}
+
+const columns = `id, received_at AS "receivedAt", source, topic, payload, code, message, resolved_at AS "resolvedAt"`;
+
+/** A page of messages ends before it takes more than this in memory, but for a single larger one. */
+const PAGE_BYTES = 8 << 20;
+
 export function quarantineStore(db: Connection): QuarantineStore {
   return {
     async quarantineGroups(limit) {
@@ -20,7 +33,7 @@ export function quarantineStore(db: Connection): QuarantineStore {
           `SELECT last.topic, last.code, last.message, grouped.count, grouped.first_at AS "firstAt",
              grouped.last_at AS "lastAt", last.payload AS "lastPayload"
            FROM (SELECT max(id) AS id, count(*) AS count, min(received_at) AS first_at, max(received_at) AS last_at
-                 FROM quarantine GROUP BY topic, code) AS grouped
+                 FROM quarantine WHERE resolved_at IS NULL GROUP BY topic, code) AS grouped
            JOIN quarantine AS last USING (id) ORDER BY last.id DESC LIMIT ?`,
         )
         .all(wholeLimit(limit));
@@ -29,14 +42,38 @@ export function quarantineStore(db: Connection): QuarantineStore {
     async quarantined(topic, limit) {
       return db
         .prepare<[string, number], QuarantineRow>(
-          `SELECT id, received_at AS "receivedAt", source, topic, payload, code, message
-           FROM quarantine WHERE topic = ? ORDER BY id DESC LIMIT ?`,
+          `SELECT ${columns} FROM quarantine WHERE topic = ? ORDER BY id DESC LIMIT ?`,
         )
         .all(topic, wholeLimit(limit));
     },
 
     async countQuarantined() {
-      return db.prepare<[], number>('SELECT count(*) FROM quarantine').pluck().get()!;
+      return db.prepare<[], number>('SELECT count(*) FROM quarantine WHERE resolved_at IS NULL').pluck().get()!;
+    },
+
+    async unresolvedTopics(after, limit) {
+      return db
+        .prepare<[string, number], string>(
+          'SELECT DISTINCT topic FROM quarantine WHERE resolved_at IS NULL AND topic > ? ORDER BY topic LIMIT ?',
+        )
+        .pluck()
+        .all(after, wholeLimit(limit));
+    },
+
+    async unresolved(topic, afterId, limit) {
+      const rows: QuarantineRow[] = [];
+      let bytes = 0;
+      const found = db
+        .prepare<[string, number, number], QuarantineRow>(
+          `SELECT ${columns} FROM quarantine WHERE resolved_at IS NULL AND topic = ? AND id > ? ORDER BY id LIMIT ?`,
+        )
+        .iterate(topic, afterId, wholeLimit(limit));
+      for (const row of found) {
+        bytes += row.payload.byteLength;
+        if (rows.length > 0 && bytes > PAGE_BYTES) break;
+        rows.push(row);
+      }
+      return rows;
     },
   };
 }

@@ -4,7 +4,7 @@ import { inRange } from '../../physics/range.ts';
 import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
 import { filled, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
-import { quarantineWriter } from './quarantine.ts';
+import { quarantineResolver, quarantineWriter } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
 import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
@@ -15,6 +15,7 @@ const quantityOfWire = new Map(quantityNames.map((name) => [quantities[name].wir
 export function readingStore(db: Connection, series: SeriesFinder): ReadingStore {
   const stale = staleMarks(db);
   const quarantine = quarantineWriter(db);
+  const resolve = quarantineResolver(db);
   const columns = 'INSERT INTO reading (dwelling_id, series_id, time, value)';
   const insertThousandths = db.prepare(`${columns} VALUES (?, ?, ?, CAST(? AS INTEGER)) ON CONFLICT DO NOTHING`);
   const insertExact = db.prepare(`${columns} VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`);
@@ -60,13 +61,15 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
   return {
     async append(batch) {
       checkBatch(batch);
-      if (batch.readings.length === 0 && batch.quarantined.length === 0) {
+      const { readings, quarantined, resolved = [] } = batch;
+      if (readings.length === 0 && quarantined.length === 0 && resolved.length === 0) {
         return { stored: 0, repeated: 0, conflicting: 0 };
       }
       try {
         return write(db, () => {
           series.refresh();
-          for (const message of batch.quarantined) quarantine(message);
+          for (const message of quarantined) quarantine(message);
+          for (const message of resolved) resolve(message);
           return appendReadings(batch);
         });
       } catch (error) {
