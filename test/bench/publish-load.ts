@@ -1,0 +1,73 @@
+/**
+ * Publishes readings at QoS 1 as fast as a broker takes them, in a process of its own and with packets written by hand,
+ * so that the client is not what is timed. argv: port, messages, connections. Prints `ready`, begins at a line on its
+ * input, and prints `done` when every message is acknowledged.
+ */
+import { connect, type Socket } from 'node:net';
+
+const IN_FLIGHT = 200;
+const START = Date.UTC(2025, 10, 1);
+const [port, messages, connections] = process.argv.slice(2).map(Number) as [number, number, number];
+
+const text = (value: string): Buffer => {
+  const bytes = Buffer.from(value);
+  return Buffer.concat([Buffer.from([bytes.length >> 8, bytes.length & 255]), bytes]);
+};
+
+/** MQTT 3.1.1, 2.2.3 */
+function packet(type: number, ...parts: Buffer[]): Buffer {
+  let length = parts.reduce((sum, part) => sum + part.length, 0);
+  const header = [type];
+  do {
+    header.push((length & 127) | (length > 127 ? 128 : 0));
+    length >>= 7;
+  } while (length > 0);
+  return Buffer.concat([Buffer.from(header), ...parts]);
+}
+
+const hello = (id: string): Buffer => packet(0x10, text('MQTT'), Buffer.from([4, 2, 0, 0]), text(id));
+
+function reading(connection: number, n: number): Buffer {
+  const wave = Math.sin(n / 700 + connection);
+  const payload = `{"time":${START + n * 1000},"temperature_c":${(12 + 5 * wave).toFixed(2)},"humidity_pct":${(65 - 12 * wave).toFixed(1)}}`;
+  const id = (n % 65_535) + 1;
+  return packet(0x32, text(`coomb/bench/sensor-${connection}`), Buffer.from([id >> 8, id & 255]), Buffer.from(payload));
+}
+
+async function open(connection: number): Promise<Socket> {
+  const socket = connect(port, '127.0.0.1');
+  socket.setNoDelay(true);
+  socket.write(hello(`load-${process.pid}-${connection}`));
+  await new Promise<void>((resolve) => socket.once('data', () => resolve()));
+  return socket;
+}
+
+/** A PUBACK of MQTT 3.1.1 has four bytes, and nothing else comes back. */
+function publishAll(socket: Socket, connection: number, count: number): Promise<void> {
+  let sent = 0;
+  let bytes = 0;
+  return new Promise((resolve, reject) => {
+    const send = (): void => {
+      const upTo = Math.min(count, Math.floor(bytes / 4) + IN_FLIGHT);
+      const packets: Buffer[] = [];
+      while (sent < upTo) packets.push(reading(connection, sent++));
+      if (packets.length > 0) socket.write(Buffer.concat(packets));
+    };
+    socket.on('data', (chunk: Buffer) => {
+      bytes += chunk.length;
+      if (bytes === count * 4) resolve();
+      else send();
+    });
+    socket.once('close', () => reject(new Error('the broker hung up')));
+    send();
+  });
+}
+
+const sockets = await Promise.all(Array.from({ length: connections }, (_, connection) => open(connection)));
+process.stdin.once('data', () => {
+  Promise.all(sockets.map((socket, connection) => publishAll(socket, connection, messages / connections))).then(() => {
+    console.log('done');
+    process.exit(0);
+  });
+});
+console.log('ready');
