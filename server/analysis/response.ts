@@ -27,9 +27,11 @@ export interface Response {
   /** f and intercept of each draw, nights resampled */
   readonly f: Float64Array;
   readonly intercept: Float64Array;
-  /** residuals of whole UTC days, 24 entries each, K; the days in order of their mean cold-side temperature */
+  /** residuals of whole UTC days, 24 entries each, K */
   readonly residuals: Float64Array;
-  readonly dayTemperature: Float64Array;
+  /** mean and swing of the cold side on those days, °C and K: a wide swing goes with sun and a clear sky */
+  readonly dayMean: Float64Array;
+  readonly daySwing: Float64Array;
   /** lowest and highest room - cold difference that was fitted, K */
   readonly differenceRange: readonly [number, number];
 }
@@ -78,7 +80,7 @@ export function fitResponse(
   }
   const { residual, fitted } = residualsOf(phase, lags, best);
   const days = wholeDays(phase, residual);
-  if (days.temperature.length === 0) return null;
+  if (days.mean.length === 0) return null;
   return {
     fit: {
       f: best.f,
@@ -91,7 +93,8 @@ export function fitResponse(
     f,
     intercept,
     residuals: days.residuals,
-    dayTemperature: days.temperature,
+    dayMean: days.mean,
+    daySwing: days.swing,
     differenceRange: rangeOf(fitted),
   };
 }
@@ -160,8 +163,11 @@ function residualsOf(phase: PhaseHours, lags: Lags, line: Line): { residual: Flo
   return { residual, fitted };
 }
 
-/** The residuals of well-known days, gaps filled with the mean of that hour over all days, coldest day first. */
-function wholeDays(phase: PhaseHours, residual: Float64Array): { residuals: Float64Array; temperature: Float64Array } {
+/** The residuals of well-known days, gaps filled with the mean of that hour over all days. */
+function wholeDays(
+  phase: PhaseHours,
+  residual: Float64Array,
+): { residuals: Float64Array; mean: Float64Array; swing: Float64Array } {
   const hourSum = new Float64Array(DAY_HOURS);
   const hourCount = new Float64Array(DAY_HOURS);
   for (let i = phase.lead; i < phase.length; i++) {
@@ -169,12 +175,11 @@ function wholeDays(phase: PhaseHours, residual: Float64Array): { residuals: Floa
     hourSum[utcHour(phase, i)]! += residual[i]!;
     hourCount[utcHour(phase, i)]! += 1;
   }
-  const days: { temperature: number; values: Float64Array }[] = [];
+  const days: { mean: number; swing: number; values: Float64Array }[] = [];
   const firstMidnight = phase.lead + ((DAY_HOURS - utcHour(phase, phase.lead)) % DAY_HOURS);
   for (let at = firstMidnight; at + DAY_HOURS <= phase.length; at += DAY_HOURS) {
     const values = new Float64Array(DAY_HOURS);
     let known = 0;
-    let sum = 0;
     for (let h = 0; h < DAY_HOURS; h++) {
       const value = residual[at + h]!;
       if (Number.isNaN(value)) {
@@ -183,16 +188,35 @@ function wholeDays(phase: PhaseHours, residual: Float64Array): { residuals: Floa
       }
       values[h] = value;
       known += 1;
-      sum += phase.cold[at + h]!;
     }
-    if (known >= FEWEST_HOURS) days.push({ temperature: sum / known, values });
+    if (known >= FEWEST_HOURS) days.push({ ...meanAndSwing(phase.cold, at, at + DAY_HOURS), values });
   }
-  days.sort((a, b) => a.temperature - b.temperature);
   const residuals = new Float64Array(days.length * DAY_HOURS);
   days.forEach((day, k) => {
     residuals.set(day.values, k * DAY_HOURS);
   });
-  return { residuals, temperature: Float64Array.from(days, (day) => day.temperature) };
+  return {
+    residuals,
+    mean: Float64Array.from(days, (day) => day.mean),
+    swing: Float64Array.from(days, (day) => day.swing),
+  };
+}
+
+/** Mean of the known values of a stretch, and the largest less the smallest; NaN where none is known. */
+export function meanAndSwing(values: Float64Array, from: number, to: number): { mean: number; swing: number } {
+  let n = 0;
+  let sum = 0;
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (let i = Math.max(0, from); i < Math.min(to, values.length); i++) {
+    const value = values[i]!;
+    if (Number.isNaN(value)) continue;
+    n += 1;
+    sum += value;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  return { mean: n === 0 ? Number.NaN : sum / n, swing: n === 0 ? Number.NaN : high - low };
 }
 
 /**

@@ -2,10 +2,10 @@ import { mouldIndex } from '../physics/mould-index.ts';
 import { surfaceHumidity } from '../physics/surface.ts';
 import type { AssessmentSettings, Compared, Estimate } from './assessment.ts';
 import { delayed } from './delay.ts';
-import { estimateOf, quantileOf } from './estimate.ts';
+import { estimateOf, quantileOf, spreadOf } from './estimate.ts';
 import type { PhaseHours } from './phase-hours.ts';
 import { randomStream } from './random.ts';
-import { type Response, utcHour } from './response.ts';
+import { meanAndSwing, type Response, utcHour } from './response.ts';
 import type { OffsetDraws, SensorDraws } from './sensor-draws.ts';
 import { HOUR_MS } from './vocabulary.ts';
 
@@ -33,9 +33,16 @@ const DAY_HOURS = 24;
 const BAND_DRAWS = 200;
 /** Draws without sensor offsets over which the expected mould index is averaged: it differs little between them. */
 const PLAIN_MOULD_DRAWS = 10;
-/** Share of the before phase's days, the most alike in outdoor temperature, from which a day's residuals are drawn. */
-const ALIKE_SHARE = 0.25;
+/** Share of the before phase's days, the most alike in outdoor mean and swing, from which a day's residuals are drawn. */
+const ALIKE_SHARE = 0.15;
 const FEWEST_ALIKE = 5;
+/**
+ * Standard uncertainty of the mean residual in another season, as a share of the residual's own size: sun and sky are not
+ * logged and are not the same in December and March. Common practice, no source.
+ */
+const SEASON_SHARE = 0.3;
+/** What a difference in mean counts against one in swing. */
+const MEAN_WEIGHT = 0.25;
 
 /** What was measured in one phase, as seen by each draw of sensor offsets. */
 interface Measured {
@@ -194,9 +201,10 @@ function expectedOf(
   const { resamples, mouldResamples } = settings;
   const hours = hoursToPredict(phase, response);
   const { at, difference, cold, riskAt, wetAt, residualHour, dayNumber, night } = hours;
-  const days = hours.dayFirst.length;
-  const alike = alikeDays(response, hours.dayMean);
+  const days = hours.dayWeather.length;
+  const alike = alikeDays(response, hours.dayWeather);
   const stream = randomStream(seed, `residual days ${name}`);
+  const season = randomStream(seed, `season ${name}`);
   const shiftOfAir = wetShift(phase, offsets.room.after);
   const riskDraws = new Float64Array(resamples);
   const nightDraws = new Float64Array(resamples);
@@ -212,12 +220,15 @@ function expectedOf(
   const chosen = new Int32Array(days);
   const { f, intercept, residuals } = response;
   for (let r = 0; r < resamples; r++) {
-    for (let d = 0; d < days; d++) chosen[d] = (alike.from[d]! + stream.whole(alike.count)) * DAY_HOURS;
+    for (let d = 0; d < days; d++) chosen[d] = alike.days[d * alike.count + stream.whole(alike.count)]! * DAY_HOURS;
     const ownF = f[r]!;
     const ownIntercept = intercept[r]!;
     const drift = (place: SensorDraws): number => place.after.temperature[r]! - place.before.temperature[r]!;
     const surfaceOffset =
-      offsets.surface.before.temperature[r]! + ownF * drift(offsets.room) + (1 - ownF) * drift(offsets.cold);
+      offsets.surface.before.temperature[r]! +
+      ownF * drift(offsets.room) +
+      (1 - ownF) * drift(offsets.cold) +
+      SEASON_SHARE * response.fit.residualK * season.normal();
     // true surface = predicted - surfaceOffset; it is at risk below riskAt - shiftOfAir
     const slack = surfaceOffset - shiftOfAir[r]!;
     const inBand = r < bandDraws ? band[r]! : null;
@@ -312,22 +323,16 @@ function hoursToPredict(phase: PhaseHours, response: Response) {
   const at = Int32Array.from(indices);
   const pick = (of: (i: number) => number): Float64Array => Float64Array.from(at, of);
   const utcDay = (i: number): number => Math.floor((phase.start / HOUR_MS + i) / DAY_HOURS);
-  const dayFirst: number[] = [];
-  const dayMean: number[] = [];
+  const dayWeather: { mean: number; swing: number }[] = [];
   const dayNumber = new Int32Array(at.length);
   let current = Number.NaN;
-  let count = 0;
   at.forEach((i, k) => {
     if (utcDay(i) !== current) {
       current = utcDay(i);
-      dayFirst.push(k);
-      dayMean.push(0);
-      count = 0;
+      const midnight = i - utcHour(phase, i);
+      dayWeather.push(meanAndSwing(phase.cold, midnight, midnight + DAY_HOURS));
     }
-    count += 1;
-    const last = dayMean.length - 1;
-    dayMean[last]! += (phase.cold[i]! - dayMean[last]!) / count;
-    dayNumber[k] = last;
+    dayNumber[k] = dayWeather.length - 1;
   });
   const firstDay = phase.day[phase.lead] ?? 0;
   return {
@@ -339,22 +344,35 @@ function hoursToPredict(phase: PhaseHours, response: Response) {
     residualHour: Int32Array.from(at, (i) => utcHour(phase, i)),
     night: Int32Array.from(at, (i) => phase.night[i]!),
     dayNumber,
-    dayFirst,
-    dayMean,
+    dayWeather,
     localDay: Int32Array.from(at, (i) => phase.day[i]! - firstDay),
     localDays: phase.length > phase.lead ? phase.day[phase.length - 1]! - firstDay + 1 : 0,
   };
 }
 
-/** For each day to predict, where the run of days most alike in outdoor temperature begins among the sorted days. */
-function alikeDays(response: Response, dayMean: readonly number[]): { from: Int32Array; count: number } {
-  const { dayTemperature } = response;
-  const n = dayTemperature.length;
+/**
+ * For each day to predict, the days of the before phase most alike in outdoor mean and swing, each measured against its
+ * spread. The swing stands for sun and clear sky, which the logs do not hold.
+ */
+function alikeDays(
+  response: Response,
+  weather: readonly { mean: number; swing: number }[],
+): { days: Int32Array; count: number } {
+  const { dayMean, daySwing } = response;
+  const n = dayMean.length;
   const count = Math.min(n, Math.max(FEWEST_ALIKE, Math.ceil(ALIKE_SHARE * n)));
-  const from = Int32Array.from(dayMean, (mean) => {
-    let begin = 0;
-    while (begin + count < n && mean - dayTemperature[begin]! > dayTemperature[begin + count]! - mean) begin += 1;
-    return begin;
+  const meanSpread = Math.max(0.1, spreadOf(dayMean));
+  const swingSpread = Math.max(0.1, spreadOf(daySwing));
+  const days = new Int32Array(weather.length * count);
+  const order = Array.from({ length: n }, (_, k) => k);
+  const distance = new Float64Array(n);
+  weather.forEach(({ mean, swing }, d) => {
+    for (let k = 0; k < n; k++) {
+      distance[k] =
+        MEAN_WEIGHT * ((dayMean[k]! - mean) / meanSpread) ** 2 + ((daySwing[k]! - swing) / swingSpread) ** 2;
+    }
+    order.sort((a, b) => distance[a]! - distance[b]! || a - b);
+    for (let k = 0; k < count; k++) days[d * count + k] = order[k]!;
   });
-  return { from, count };
+  return { days, count };
 }
