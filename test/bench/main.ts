@@ -10,6 +10,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   'live-home': async () => (await import('./live-home.ts')).benchLiveHome(),
   store: async () => (await import('./store.ts')).benchStore(),
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
+  verdict: async () => (await import('./verdict.ts')).benchVerdict(),
   server: async () => (await import('./server.ts')).benchServer(),
 };
 
