@@ -9,6 +9,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   conduction: async () => (await import('./conduction.ts')).benchConduction(),
   'live-home': async () => (await import('./live-home.ts')).benchLiveHome(),
   store: async () => (await import('./store.ts')).benchStore(),
+  ingest: async () => (await import('./ingest.ts')).benchIngest(),
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
   server: async () => (await import('./server.ts')).benchServer(),
