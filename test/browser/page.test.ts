@@ -233,7 +233,7 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
     await page.keyboard.press('Enter');
     await page.getByRole('dialog').waitFor();
     await page.keyboard.press('Escape');
-    expect(await focused()).toBe('Add a phase');
+    await expect.poll(focused).toBe('Add a phase');
     await page.keyboard.press('Enter');
     await page.getByRole('dialog').waitFor();
     const name = page.getByLabel('Name');

@@ -67,7 +67,7 @@ export function FactorRows(props: { rows: readonly FactorRow[]; target: number; 
                 )}
               </svg>
             </td>
-            <td class={`cell is-${row.weight}`}>
+            <td class={`cell figure-cell is-${row.weight}`}>
               {row.estimate ? (
                 <Figure path={row.path} text={estimate(row.estimate, '', 2)} of={row.name} />
               ) : (

@@ -36,7 +36,7 @@ const margin: Track = {
   unit: 'K',
   digits: 1,
   limits: [{ at: 0, label: t.margin.limit }],
-  least: -1,
+  least: 0,
   greatest: 4,
 };
 const surfaceHumidity: Track = {

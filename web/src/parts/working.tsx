@@ -10,12 +10,23 @@ export const Workings = createContext<readonly Working[]>([]);
 
 const t = words.working;
 
-/** A figure that opens its working; plain text where the result has none for it. */
-export function Figure(props: { path: string; text: string; of: string }) {
+/**
+ * A figure that opens its working; plain text where the result has none for it. `interval` is set under it, for cells
+ * with little room.
+ */
+export function Figure(props: { path: string; text: string; of: string; interval?: string | null }) {
   const workings = useContext(Workings);
   const [open, setOpen] = useState(false);
   const own = workings.filter(({ figure }) => figure === props.path || props.path.startsWith(`${figure}.`));
-  if (own.length === 0) return <span class="figure-text">{props.text}</span>;
+  const interval = props.interval ? <span class="interval-words">{props.interval}</span> : null;
+  if (own.length === 0) {
+    return (
+      <span class="figure-text">
+        {props.text}
+        {interval}
+      </span>
+    );
+  }
   return (
     <>
       <button type="button" class="figure-button" onClick={() => setOpen(true)}>
@@ -24,6 +35,7 @@ export function Figure(props: { path: string; text: string; of: string }) {
           {' '}
           {props.of}. {t.ask}
         </span>
+        {interval}
       </button>
       {open && (
         <Sheet title={t.ask} close={() => setOpen(false)}>

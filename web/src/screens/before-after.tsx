@@ -14,7 +14,7 @@ import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { Figure, WorkingOf, Workings } from '../parts/working.tsx';
-import { digits, estimate, firstSentence, number, quantity, when } from '../words/format.ts';
+import { digits, ends, estimate, firstSentence, number, quantity, when } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { monthTicks } from './winter-risk.tsx';
 
@@ -235,7 +235,11 @@ function WouldHaveBeen(props: { assessment: Assessment }) {
   );
   const ticks = useMemo(() => monthTicks(drawn.to), [drawn]);
   const cell = (path: string, figure: Estimate | null, of: string, places: number) =>
-    figure === null ? words.notKnown : <Figure path={path} text={estimate(figure, '', places)} of={of} />;
+    figure === null ? (
+      words.notKnown
+    ) : (
+      <Figure path={path} text={number(figure.value, places)} of={of} interval={ends(figure, places)} />
+    );
   const row = (name: string, path: string, compared: Compared, places: number) => (
     <tr>
       <th scope="row">{name}</th>
@@ -254,7 +258,7 @@ function WouldHaveBeen(props: { assessment: Assessment }) {
     </tr>
   );
   return (
-    <section>
+    <section class="would">
       <h2>{t.wouldTitle}</h2>
       <p class="small">{t.wouldExplain(a.riskHours.criterion)}</p>
       {drawn.lines.length === 0 ? (
@@ -279,7 +283,9 @@ function WouldHaveBeen(props: { assessment: Assessment }) {
         <caption class="unseen">{t.wouldTitle}</caption>
         <thead>
           <tr>
-            <th scope="col" />
+            <th scope="col">
+              <span class="unseen">{t.what}</span>
+            </th>
             <th scope="col" class="number">
               {t.before}
             </th>
@@ -354,7 +360,9 @@ function WhatElse(props: { assessment: Assessment }) {
         <caption class="unseen">{t.elseTitle}</caption>
         <thead>
           <tr>
-            <th scope="col" />
+            <th scope="col">
+              <span class="unseen">{t.what}</span>
+            </th>
             <th scope="col">{t.before}</th>
             <th scope="col">{t.after}</th>
             <th scope="col">{t.matters}</th>
@@ -435,10 +443,13 @@ function Moved(props: { moved: readonly MovedTrouble[] }) {
       <div class="moved">
         {props.moved.map((moved, i) => (
           <article key={moved.place} class={`verdict-box tone-${kindTone[moved.kind]}`}>
-            <h3>{`${moved.place}: ${t.kinds[moved.kind]}`}</h3>
+            <h3>{moved.place}</h3>
+            <p>
+              <strong>{t.kinds[moved.kind]}</strong>
+            </p>
             <p>{moved.statement}</p>
             {moved.figures.length > 0 && (
-              <ul class="plain-list">
+              <ul class="plain-list small">
                 {moved.figures.map((figure) => (
                   <li key={figure.name}>
                     {figure.name}: {movedFigure(figure, i)}

@@ -68,6 +68,8 @@ function Story(props: { place: Place }) {
 
 function NowOf(props: { place: Place }) {
   const home = useHome();
+  // What a probe on a surface says of humidity is that of its own air; the surface's stands beside it.
+  const isSurface = props.place.kind === 'ceiling-surface' || props.place.kind === 'control-surface';
   const { loaded } = useLoad(`now ${home.slug}`, revisions.now.value, (signal) =>
     call('getNow', { params: { dwelling: home.slug } }, signal),
   );
@@ -78,14 +80,14 @@ function NowOf(props: { place: Place }) {
       ? []
       : [
           here.temperature && plusMinus(here.temperature, '°C', digits.temperature),
-          here.humidity && plusMinus(here.humidity, '%', digits.percent),
+          here.humidity && !isSurface && plusMinus(here.humidity, '%', digits.percent),
           here.timberMoisture && plusMinus(here.timberMoisture, '%', 1),
           here.margin &&
             (here.margin.value >= 0 ? words.section.margin : words.section.marginBelow)(
               plusMinus({ ...here.margin, value: Math.abs(here.margin.value) }, 'K', digits.kelvin),
             ),
           here.surfaceHumidity && words.section.surfaceHumidity(plusMinus(here.surfaceHumidity, '%', digits.percent)),
-        ].filter((text) => text !== null);
+        ].filter((text) => text !== null && text !== false);
   return (
     <p class="lead now-line" aria-live="polite">
       {here && (

@@ -298,6 +298,7 @@ export const en = {
     without: 'After, had nothing been done',
     avoided: 'Avoided',
     where: 'Surface',
+    what: 'Figure',
     beforeOf: (place: string) => `${place}, before`,
     afterOf: (place: string) => `${place}, after`,
     kinds: {

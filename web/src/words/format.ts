@@ -1,4 +1,5 @@
 import type { Estimate } from '../../../server/api/contract/comparison.ts';
+import { words } from './words.ts';
 
 /** Numbers and dates as the reader's own browser writes them; rounding happens here and nowhere else. */
 const locale = typeof navigator === 'undefined' ? 'en-GB' : navigator.language;
@@ -74,8 +75,12 @@ export function estimate(figure: Estimate, unit: string, places: number): string
   if (number(up, places) === number(down, places)) {
     return plusMinus({ value: figure.value, plusMinus: (up + down) / 2 }, unit, places);
   }
-  return `${quantity(figure.value, unit, places)} (${number(figure.low, places)} to ${number(figure.high, places)})`;
+  return `${quantity(figure.value, unit, places)} (${words.to(number(figure.low, places), number(figure.high, places))})`;
 }
+
+/** The interval alone, `2 to 12`; null where the figure is exact. */
+export const ends = (figure: Estimate, places: number): string | null =>
+  figure.low === figure.high ? null : words.to(number(figure.low, places), number(figure.high, places));
 
 const dates = new Map<string, Intl.DateTimeFormat>();
 
