@@ -7,7 +7,7 @@ import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from
 import { account, type Home, openHome } from './home.ts';
 import { readReport } from './python-board.ts';
 import { expectTruth, HALF_A_HUNDREDTH, truth } from './truth.ts';
-import { wireThatLosesAcknowledgement } from './wire.ts';
+import { wireThatBreaksAt } from './wire.ts';
 
 const hasCompiler = spawnSync('g++', ['--version']).status === 0;
 if (!hasCompiler) {
@@ -124,13 +124,19 @@ describe.skipIf(!hasCompiler)('the C++ core', () => {
       await expectTruth(home, wakes, start + 3 * HOUR);
     });
 
-    it('sends again what the broker stored but could not acknowledge, and nothing is stored twice', async () => {
-      const wire = await wireThatLosesAcknowledgement(home.broker.port, 3);
-      const { wakes, said } = await powerUp({ flash: flash(), port: wire.port, sendEvery: 2, wakes: 9 });
-      await wire.close();
-      expect(said).toEqual(['the connection broke before everything was acknowledged']);
-      await expectTruth(home, wakes, start + 3 * HOUR);
-    });
+    it.each([
+      ['publish', 'never reached the broker'],
+      ['acknowledgement', 'the broker stored but could not acknowledge'],
+    ] as const)(
+      'when the wire breaks at the %s, sends again what %s, and stores nothing twice',
+      async (kind, _what) => {
+        const wire = await wireThatBreaksAt(kind, 3, home.broker.port);
+        const { wakes, said } = await powerUp({ flash: flash(), port: wire.port, sendEvery: 2, wakes: 9 });
+        await wire.close();
+        expect(said).toEqual(['the connection broke before everything was acknowledged']);
+        await expectTruth(home, wakes, start + 3 * HOUR);
+      },
+    );
 
     it('loses no kept reading and doubles none wherever the power is cut', { timeout: 180_000 }, async () => {
       const scenario = { wakes: 6, sendEvery: 2 };

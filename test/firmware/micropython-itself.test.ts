@@ -3,7 +3,7 @@ import { type Home, openHome } from './home.ts';
 import { flash } from './python-board.ts';
 import { expectTruth, truth } from './truth.ts';
 import { powerUpMicroPython } from './webassembly-board.ts';
-import { wireThatLosesAcknowledgement } from './wire.ts';
+import { wireThatBreaksAt } from './wire.ts';
 
 const start = Date.UTC(2026, 0, 14, 18, 0, 0) / 1000;
 const HOUR = 3600;
@@ -23,8 +23,11 @@ describe('the MicroPython program in MicroPython itself, in the memory of a smal
     await expectTruth(home, run.wakes, start + 3 * HOUR);
   });
 
-  it('sends again what the broker stored but could not acknowledge, and nothing is stored twice', async () => {
-    const wire = await wireThatLosesAcknowledgement(home.broker.port, 3);
+  it.each([
+    ['publish', 'never reached the broker'],
+    ['acknowledgement', 'the broker stored but could not acknowledge'],
+  ] as const)('when the wire breaks at the %s, sends again what %s, and stores nothing twice', async (kind, _what) => {
+    const wire = await wireThatBreaksAt(kind, 3, home.broker.port);
     const folder = flash(home, { port: wire.port, sendEvery: 2 });
     const run = await powerUpMicroPython({ folder, scenario: { ...usual, wakes: 9 } });
     await wire.close();

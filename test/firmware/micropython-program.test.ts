@@ -4,7 +4,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Home, openHome } from './home.ts';
 import { flash, hasPython, powerUp, powerUpEach, pythonMissing } from './python-board.ts';
 import { expectTruth, HALF_A_HUNDREDTH, HALF_A_MILLIVOLT, truth } from './truth.ts';
-import { hasOpenssl, makeCertificates, opensslMissing, tlsFront, wireThatLosesAcknowledgement } from './wire.ts';
+import { hasOpenssl, makeCertificates, opensslMissing, tlsFront, wireThatBreaksAt } from './wire.ts';
 
 const start = Date.UTC(2026, 0, 14, 18, 0, 0) / 1000;
 const usual = { start, wakes: 7, shtAddress: 0x44 };
@@ -51,8 +51,11 @@ describe.skipIf(!hasPython)('the MicroPython program, with stand-ins for its pin
     expect(joins).toEqual([wakes[0], wakes[6], wakes[12]]);
   });
 
-  it('sends again what the broker stored but could not acknowledge, and nothing is stored twice', async () => {
-    const wire = await wireThatLosesAcknowledgement(home.broker.port, 3);
+  it.each([
+    ['publish', 'never reached the broker'],
+    ['acknowledgement', 'the broker stored but could not acknowledge'],
+  ] as const)('when the wire breaks at the %s, sends again what %s, and stores nothing twice', async (kind, _what) => {
+    const wire = await wireThatBreaksAt(kind, 3, home.broker.port);
     const { wakes, said } = await powerUp(board({ port: wire.port, sendEvery: 2 }), { ...usual, wakes: 9 });
     await wire.close();
     expect(said).toHaveLength(1);

@@ -12,9 +12,13 @@ const flag = new Int32Array(signal);
 
 function ask(request) {
   port.postMessage(request);
-  Atomics.wait(flag, 0, 0);
-  Atomics.store(flag, 0, 0);
-  return receiveMessageOnPort(port).message;
+  for (;;) {
+    // The time limit only says how often to look again.
+    Atomics.wait(flag, 0, 0, 100);
+    Atomics.store(flag, 0, 0);
+    const reply = receiveMessageOnPort(port);
+    if (reply !== undefined) return reply.message;
+  }
 }
 
 let out = '';

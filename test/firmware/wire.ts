@@ -28,27 +28,32 @@ async function listen(server: Server): Promise<Wire> {
   };
 }
 
-const PUBACK = 0x40;
+/** First bytes: a PUBLISH at QoS 1 as a board sends it, and a PUBACK. */
+const breakingBytes = { publish: 0x32, acknowledgement: 0x40 } as const;
 
 /**
- * A wire that breaks when the broker acknowledges for the n-th time: the message is on disk, and the board never hears
- * of it. Later connections pass undisturbed.
+ * A wire that breaks at the n-th packet of a kind and lets nothing of it through: a publish then never reaches the
+ * broker; of an acknowledgement the board never hears, though the message is on disk. Later connections pass
+ * undisturbed.
  */
-export function wireThatLosesAcknowledgement(brokerPort: number, nth: number): Promise<Wire> {
-  let acknowledgements = 0;
+export function wireThatBreaksAt(kind: keyof typeof breakingBytes, nth: number, brokerPort: number): Promise<Wire> {
+  let seen = 0;
+  const breaks = (data: Buffer): boolean => data[0] === breakingBytes[kind] && ++seen === nth;
   return listen(
     createServer((board) => {
       const broker = connect(brokerPort, '127.0.0.1');
-      board.on('data', (data) => broker.write(data));
-      broker.on('data', (data) => {
-        if (data[0] === PUBACK && ++acknowledgements === nth) {
-          board.destroy();
-          broker.destroy();
-        } else board.write(data);
-      });
-      for (const socket of [board, broker]) socket.on('error', () => undefined);
-      board.on('close', () => broker.destroy());
-      broker.on('close', () => board.destroy());
+      const pass = (from: Socket, to: Socket): void => {
+        from.on('data', (data: Buffer) => {
+          if (breaks(data)) {
+            board.destroy();
+            broker.destroy();
+          } else to.write(data);
+        });
+        from.on('error', () => undefined);
+        from.on('close', () => to.destroy());
+      };
+      pass(board, broker);
+      pass(broker, board);
     }),
   );
 }
