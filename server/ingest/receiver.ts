@@ -105,20 +105,7 @@ export function createReceiver(
           return { kind: 'ignored', reason: 'retained-without-time' };
         }
       }
-      await writer.write({
-        source,
-        topic,
-        payload,
-        receivedAt,
-        readings: usable.map(({ dwellingId, sensorKey, quantity, time, value }) => ({
-          dwellingId,
-          sensorKey,
-          quantity,
-          time,
-          value,
-        })),
-        fault,
-      });
+      await writer.write({ source, topic, payload, receivedAt, readings: usable, fault });
       readings += usable.length;
       if (fault !== null) quarantined++;
       return { kind: 'stored', readings: usable.length, fault };

@@ -17,7 +17,7 @@ function message(n: number, change: Partial<IncomingReading> = {}): Message {
     sensorKey: 'eaves',
     quantity: 'temperature',
     time: start + n,
-    value: n,
+    value: n % 50,
   };
   return {
     receivedAt: start,
