@@ -6,8 +6,8 @@ import {
 } from '../physics/propagation.ts';
 import { saturationPressure } from '../physics/saturation.ts';
 import { type Measured, propagate, standardUncertainty } from '../physics/uncertainty.ts';
+import { hearing } from './health/hearing.ts';
 import { isCondensationHour, isRiskHour, riskCriteria } from './risk.ts';
-import { hearing } from './sensor-health.ts';
 import { isSurface, type PlaceKind } from './vocabulary.ts';
 
 /** The latest value of one quantity at a place, with the errors its sensor may have. */

@@ -1,7 +1,7 @@
 import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
+import { type HearingState, hearing } from '../analysis/health/hearing.ts';
 import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
 import { accuracySource, plusMinusOf, sensorErrors } from '../analysis/sensor-errors.ts';
-import { type HearingState, hearing } from '../analysis/sensor-health.ts';
 import { quantities } from '../physics/quantities.ts';
 import type * as row from '../store/port.ts';
 import type * as wire from './contract/dwelling.ts';

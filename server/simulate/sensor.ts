@@ -81,9 +81,15 @@ export interface Surroundings {
 /**
  * What goes wrong with a sensor for a time. silent: nothing is sent. flat-lined: one reading is repeated.
  * wetted: the humidity element is wet and reads 100 %. spike: the temperature is `value` in every reading.
+ * over-reading: the humidity is `by` too high, also over 100 %. shifted: the temperature is `by` too high.
+ * self-heating: the temperature is `by` too high in the first reading of every hour.
+ * fahrenheit, share-of-one: temperature or humidity in another unit than it should be.
  */
-type Fault =
-  | (TimeSpan & { readonly kind: 'silent' | 'flat-lined' | 'wetted' })
+type PlainFault = 'silent' | 'flat-lined' | 'wetted' | 'fahrenheit' | 'share-of-one';
+type SizedFault = 'over-reading' | 'shifted' | 'self-heating';
+export type Fault =
+  | { readonly [Kind in PlainFault]: TimeSpan & { readonly kind: Kind } }[PlainFault]
+  | { readonly [Kind in SizedFault]: TimeSpan & { readonly kind: Kind; readonly by: number } }[SizedFault]
   | (TimeSpan & { readonly kind: 'spike'; readonly value: number });
 
 /** A battery put in at a time: its voltage falls in a straight line and then, over the last tenth, steeply. */
@@ -146,8 +152,20 @@ export function offsetsOf(sensor: SimulatedSensor): SensorOffsets {
   };
 }
 
-const active = (faults: readonly Fault[], kind: Fault['kind'], time: number): Fault | undefined =>
-  faults.find((fault) => fault.kind === kind && time >= fault.from && time < fault.to);
+const active = <Kind extends Fault['kind']>(faults: readonly Fault[], kind: Kind, time: number) =>
+  faults.find(
+    (fault): fault is Extract<Fault, { kind: Kind }> => fault.kind === kind && time >= fault.from && time < fault.to,
+  );
+
+/** What faults add to the true temperature, K. */
+function addedWarmth(faults: readonly Fault[], time: number, everyMs: number): number {
+  const firstOfHour = time % 3_600_000 < everyMs;
+  return (
+    (active(faults, 'shifted', time)?.by ?? 0) + (firstOfHour ? (active(faults, 'self-heating', time)?.by ?? 0) : 0)
+  );
+}
+
+const inFahrenheit = (celsius: number): number => 32 + 1.8 * celsius;
 
 /** Battery voltage, or null with a flat battery or none. */
 function voltage(fill: BatteryFill | undefined, time: number): number | null {
@@ -220,27 +238,35 @@ export function* readings(
 
     const temperature = here.temperature + sensor.contactError * (airTemperature(seen) - here.temperature);
     const spike = active(sensor.faults, 'spike', time);
+    const overRead = active(sensor.faults, 'over-reading', time);
+    const shown = (celsius: number): number =>
+      active(sensor.faults, 'fahrenheit', time) ? inFahrenheit(celsius) : celsius;
+    const humidityShown = (percent: number): number => {
+      const read = overRead ? percent + overRead.by : clamped(percent);
+      return active(sensor.faults, 'share-of-one', time)
+        ? Number((read / 100).toFixed(4))
+        : rounded(read, HUMIDITY_RESOLUTION);
+    };
     const relative = (100 * here.vapourPressure) / saturationPressureOverWater(temperature);
     const noisy = (value: number, offset: number, noise: number, seed: number): number =>
       value + offset + noise * gaussianAt(seed, seen / 1000);
     yield {
       time,
       temperature:
-        spike?.kind === 'spike'
-          ? spike.value
-          : rounded(
-              noisy(temperature, offsets.temperature, kind.temperatureNoise, seeds.temperature),
-              kind.temperatureResolution,
-            ),
+        spike?.value ??
+        rounded(
+          shown(
+            noisy(temperature, offsets.temperature, kind.temperatureNoise, seeds.temperature) +
+              addedWarmth(sensor.faults, time, every),
+          ),
+          kind.temperatureResolution,
+        ),
       humidity:
         kind.humidityLimit === null
           ? null
           : active(sensor.faults, 'wetted', time)
             ? 100
-            : rounded(
-                clamped(noisy(relative, offsets.humidity, kind.humidityNoise, seeds.humidity)),
-                HUMIDITY_RESOLUTION,
-              ),
+            : humidityShown(noisy(relative, offsets.humidity, kind.humidityNoise, seeds.humidity)),
       timberMoisture:
         kind.timberLimit === null || here.timberMoisture === null
           ? null

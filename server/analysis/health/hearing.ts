@@ -1,4 +1,4 @@
-import { HOUR_MS } from './vocabulary.ts';
+import { HOUR_MS } from '../vocabulary.ts';
 
 export type HearingState = 'heard' | 'late' | 'silent' | 'never-heard';
 
