@@ -43,6 +43,11 @@ const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) =>
 const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
 const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
 
+const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
+
+/** Screens that are reached from another, which the navigation marks for them. */
+const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = { placing: 'sensors' };
+
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
   { kind: 'section', path: '/', words: words.screens.section },
   { kind: 'before-after', path: '/before-after', words: words.screens.beforeAfter },
@@ -66,6 +71,8 @@ function Current() {
       return <Diary />;
     case 'sensors':
       return <Sensors />;
+    case 'placing':
+      return <Placing />;
     case 'nowhere':
       return (
         <>
@@ -77,6 +84,9 @@ function Current() {
       );
   }
 }
+
+const currentIn = (kind: Screen['kind']): 'page' | 'true' | undefined =>
+  screen.value.kind === kind ? 'page' : under[screen.value.kind] === kind ? 'true' : undefined;
 
 function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null }) {
   return (
@@ -106,7 +116,7 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
         <ul>
           {entries.map((entry) => (
             <li key={entry.path}>
-              <a href={withDwelling(entry.path)} aria-current={screen.value.kind === entry.kind ? 'page' : undefined}>
+              <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
                 {entry.words}
               </a>
             </li>
@@ -124,6 +134,7 @@ const titles: Record<Screen['kind'], string> = {
   loft: words.screens.loft,
   diary: words.screens.diary,
   sensors: words.screens.sensors,
+  placing: words.screens.placing,
   nowhere: words.nowhere.title,
 };
 

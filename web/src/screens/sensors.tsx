@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { Place, Sensor } from '../../../server/api/contract/dwelling.ts';
+import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
@@ -29,6 +30,9 @@ export function SensorsScreen() {
     <>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
+      <p>
+        <a href={withDwelling('/sensors/placing')}>{words.screens.placing}</a>
+      </p>
       <Show loaded={loaded} again={again} room="screen">
         {({ sensors, places }) => (
           <>

@@ -13,6 +13,7 @@ export const en = {
     loft: 'Loft',
     diary: 'Diary',
     sensors: 'Sensors',
+    placing: 'Where a sensor belongs',
   },
   connection: {
     connecting: 'Connecting …',
