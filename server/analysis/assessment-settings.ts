@@ -6,7 +6,7 @@ export const assessmentSettings: AssessmentSettings = Object.freeze({
   settleHours: 4,
   riskLimitPct: 80,
   resamples: 1000,
-  mouldResamples: 40,
+  mouldResamples: 30,
   blockDays: 3,
   fewestDays: 7,
   lowestCoveragePct: 50,

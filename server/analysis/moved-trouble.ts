@@ -1,8 +1,10 @@
 import { mouldIndex } from '../physics/mould-index.ts';
+import { timberMoisture } from '../physics/timber.ts';
 import type { AssessmentSettings, Estimate, MovedFigure, MovedTrouble, Span, Target } from './assessment.ts';
 import type { AssessedPlace } from './assessment-input.ts';
 import { type NightSums, resampleNights } from './blocks.ts';
 import { changeDraws, changeOf, deviationsFor, type FactorPair } from './change.ts';
+import { meanOf } from './conditions.ts';
 import { estimateOf, spreadOf } from './estimate.ts';
 import { columnOver } from './phase-hours.ts';
 import { randomStream } from './random.ts';
@@ -155,6 +157,14 @@ function highestIndex(place: AssessedPlace, phase: PhaseColumns, settings: Asses
   return mouldIndex(temperature, humidity, undefined, { sensitivity: settings.mouldSensitivity }).state.highest;
 }
 
+/** Mean moisture of timber in a place's air, lagged, % of dry mass; null where too little is known. */
+function estimatedTimber(place: AssessedPlace, phase: PhaseColumns): number | null {
+  const temperature = column(place, 'temperature', phase).map((t) => (t > -60 && t < 100 ? t : Number.NaN));
+  const humidity = column(place, 'humidity', phase).map((h) => (h >= 0 ? h : Number.NaN));
+  const { moisture, state } = timberMoisture(temperature, humidity);
+  return state.hours - state.unknownHours < FEWEST_DAYS * DAY_HOURS ? null : meanOf(moisture);
+}
+
 const exactly = (value: number | null): Estimate | null => (value === null ? null : { value, low: value, high: value });
 
 const coldDays = (outdoor: AssessedPlace | null, phase: PhaseColumns): number =>
@@ -263,6 +273,10 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
   const indexAfter = after && highestIndex(place, after, settings);
   const outsideBefore = before && outdoor && highestIndex(outdoor, before, settings);
   const outsideAfter = after && outdoor && highestIndex(outdoor, after, settings);
+  const timberBefore = before && estimatedTimber(place, before);
+  const timberAfter = after && estimatedTimber(place, after);
+  const timberOutBefore = before && outdoor && estimatedTimber(outdoor, before);
+  const timberOutAfter = after && outdoor && estimatedTimber(outdoor, after);
   const drawsBefore = first && before ? withOffsets(first, before, (draws) => draws.before) : null;
   const drawsAfter = second && after ? withOffsets(second, after, (draws) => draws.after) : null;
   const excessBefore = first && drawsBefore && estimateOf(first.value, drawsBefore);
@@ -289,6 +303,13 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
       after: exactly(outsideAfter),
       limit: null,
     },
+    {
+      name: 'timber moisture estimated from the air, mean',
+      unit: '%',
+      before: exactly(timberBefore),
+      after: exactly(timberAfter),
+      limit: settings.timberLimitPct,
+    },
   ];
   if (!first || !second || !drawsBefore || !drawsAfter || !excessBefore || !excessAfter) {
     const missing = before && first === null ? 'before the works' : 'after the works';
@@ -305,13 +326,13 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
   const margin = deviationsFor(settings.falseAlarm) * spread;
   const wetter = change >= settings.smallestExcessChangePa && change - margin > 0;
   const drier = change <= -settings.smallestExcessChangePa && change + margin < 0;
-  const rise =
-    indexAfter !== null && indexBefore !== null
-      ? indexAfter - indexBefore - Math.max(0, (outsideAfter ?? 0) - (outsideBefore ?? 0))
-      : 0;
+  const rise = riseOver(indexBefore, indexAfter, outsideBefore, outsideAfter);
   const mouldier = indexAfter !== null && indexAfter > settings.mouldLimit && rise > SMALLEST_INDEX_RISE;
   const excessSaid = `excess over outdoors ${withInterval(excessAfter, 0)} Pa, was ${withInterval(excessBefore, 0)} Pa`;
-  if (wetter || (mouldier && change > 0)) {
+  const dampened =
+    riseOver(timberBefore, timberAfter, timberOutBefore, timberOutAfter) >= SMALLEST_TIMBER_RISE &&
+    (timberAfter ?? 0) > settings.timberLimitPct;
+  if (wetter || ((mouldier || dampened) && change > 0)) {
     return { ...base, kind: 'worse', statement: `${place.name} got wetter: ${excessSaid}.`, figures, by: null };
   }
   return {
@@ -321,6 +342,17 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
     figures,
     by: null,
   };
+}
+
+/** Rise from before to after beyond the rise outdoors; 0 where it is not known. */
+function riseOver(
+  before: number | null,
+  after: number | null,
+  outsideBefore: number | null,
+  outsideAfter: number | null,
+): number {
+  if (before === null || after === null) return 0;
+  return after - before - Math.max(0, (outsideAfter ?? 0) - (outsideBefore ?? 0));
 }
 
 export interface LoftOffsets {

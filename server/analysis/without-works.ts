@@ -112,6 +112,11 @@ function firstAtLeast(values: Float64Array, limit: number): number {
   return low;
 }
 
+/** Surface humidity far under any growth limit, %: whether it is this or less makes no difference to the index. */
+const DRY_HUMIDITY = 70;
+/** No surface warms by more than this for a fall of ln(humidity) by 1, K: 1 / (d ln psat / dT) at 40 °C. */
+const KELVIN_PER_LOG = 19;
+
 /** Highest mould index over the valid hours, sensor offsets taken off. */
 function highestIndex(
   phase: PhaseHours,
@@ -123,10 +128,15 @@ function highestIndex(
   const hours = phase.length - phase.lead;
   const temperature = new Float64Array(hours).fill(Number.NaN);
   const humidity = new Float64Array(hours).fill(Number.NaN);
+  const dryFrom = Math.max(0, KELVIN_PER_LOG * Math.log(settings.riskLimitPct / DRY_HUMIDITY)) + 0.5;
   for (let i = phase.lead; i < phase.length; i++) {
     const own = surface[i]! - offset;
     if (phase.valid[i] === 0 || !(own > -60 && own < 100) || Number.isNaN(phase.riskAt[i]!)) continue;
     temperature[i - phase.lead] = own;
+    if (own - (phase.riskAt[i]! - shift) > dryFrom) {
+      humidity[i - phase.lead] = DRY_HUMIDITY;
+      continue;
+    }
     // humidity is the risk limit times psat(riskAt)/psat(surface)
     const over = surfaceHumidityFrom(phase.riskAt[i]! - shift, own, settings.riskLimitPct);
     humidity[i - phase.lead] = over;
