@@ -12,6 +12,7 @@ import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Assessor } from './assessor.ts';
+import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
@@ -249,6 +250,16 @@ export function createHandlers(parts: ApiParts): Handlers {
       storyChanged(dwelling);
       return sensorOf(dwelling, params.id);
     },
+
+    ...calibrationHandlers({
+      store,
+      clock,
+      dwellingOf,
+      changed(dwelling) {
+        hoursChanged();
+        storyChanged(dwelling);
+      },
+    }),
 
     async listPhases({ params }) {
       return (await store.phases((await dwellingOf(params)).id)).map(phaseView);

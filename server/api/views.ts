@@ -1,9 +1,13 @@
+import type { Outcome } from '../analysis/calibrating.ts';
 import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
+import type { Drift } from '../analysis/calibration-drift.ts';
 import { type HearingState, hearing } from '../analysis/health/hearing.ts';
 import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
 import { accuracySource, plusMinusOf, sensorErrors } from '../analysis/sensor-errors.ts';
-import { quantities } from '../physics/quantities.ts';
+import type { Steadiness } from '../analysis/steadiness.ts';
+import { type Quantity, quantities } from '../physics/quantities.ts';
 import type * as row from '../store/port.ts';
+import type { CalibrationProposals, CalibrationWire } from './contract/calibrations.ts';
 import type * as wire from './contract/dwelling.ts';
 import type { PlaceNow } from './contract/figures.ts';
 
@@ -120,5 +124,86 @@ export function placeNowView(place: PlaceNowFigures): PlaceNow {
     surfaceHumidity: place.surfaceHumidity,
     vapourExcess: place.vapourExcess,
     timberMoisture: place.timberMoisture,
+  };
+}
+
+export interface CalibrationContext {
+  readonly sensor: row.Sensor;
+  readonly quantity: Quantity;
+  /** the next one in use of the same series */
+  readonly next: row.CalibrationRecord | null;
+  readonly drift: (Drift & { readonly sinceId: number }) | null;
+  readonly now: number;
+}
+
+export function calibrationView(record: row.CalibrationRecord, context: CalibrationContext): CalibrationWire {
+  const { sensor, quantity, next, drift, now } = context;
+  const withdrawn = record.withdrawnAt !== null;
+  return {
+    id: record.id,
+    sensorId: sensor.id,
+    sensorKey: sensor.key,
+    sensorName: sensor.name,
+    quantity,
+    unit: quantities[quantity].unit,
+    method: record.method,
+    state: calibrationState(record, next, now),
+    // kept as 1970: before any reading
+    from: record.from === 0 ? null : toInstant(record.from),
+    to: withdrawn || next === null ? null : toInstant(next.from),
+    points: [...record.points],
+    correction: correctionOf(record),
+    uncertainty: record.uncertainty,
+    sharedSource: record.sharedSource,
+    sharedUncertainty: record.sharedUncertainty,
+    note: record.note,
+    madeAt: toInstant(record.madeAt),
+    withdrawnAt: toInstantOrNull(record.withdrawnAt),
+    drift,
+  };
+}
+
+function calibrationState(
+  { from, withdrawnAt }: row.CalibrationRecord,
+  next: row.CalibrationRecord | null,
+  now: number,
+): CalibrationWire['state'] {
+  if (withdrawnAt !== null) return 'withdrawn';
+  if (from > now) return 'to-come';
+  return next !== null && next.from <= now ? 'followed' : 'in-force';
+}
+
+const correctionOf = ({ points }: Pick<row.CalibrationRecord, 'points'>): number =>
+  points[0]!.reference - points[0]!.reading;
+
+type WireSeries = CalibrationProposals['series'][number];
+
+export const steadinessView = ({ limits, ...rest }: Steadiness): WireSeries['steadiness'][number] => ({
+  kind: rest.kind,
+  slopePerHour: rest.slopePerHour,
+  scatter: rest.scatter,
+  readings: rest.readings,
+  hoursSince: rest.hoursSince,
+  hoursLeft: rest.hoursLeft,
+  settlingHours: limits.settlingHours,
+  slopeLimitPerHour: limits.slopePerHour,
+  scatterLimit: limits.scatter,
+});
+
+export function outcomeView(outcome: Outcome): NonNullable<WireSeries['outcome']> {
+  if (outcome.kind === 'not-yet') return { kind: 'not-yet', reasons: outcome.reasons.map((reason) => ({ ...reason })) };
+  const { points, uncertainty, sharedSource, sharedUncertainty, madeAt, repeatability, doubts, notices } =
+    outcome.proposal;
+  return {
+    kind: 'proposed',
+    points: [...points],
+    correction: correctionOf(outcome.proposal),
+    uncertainty,
+    sharedSource,
+    sharedUncertainty,
+    madeAt: toInstant(madeAt),
+    repeatability,
+    doubts: doubts.map((doubt) => ({ ...doubt })),
+    notices: notices.map(({ code, severity, message }) => ({ code, severity, message })),
   };
 }

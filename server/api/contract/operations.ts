@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
+import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
@@ -150,6 +151,37 @@ export const operations = {
     body: d.newPlacement,
     response: d.sensor,
     status: 201,
+  },
+  listCalibrations: {
+    method: 'get',
+    path: '/dwellings/:dwelling/calibrations',
+    summary: 'Calibrations ever made, the last first, with the drift between two',
+    params: inDwelling,
+    response: z.array(c.calibration),
+  },
+  proposeCalibrations: {
+    method: 'post',
+    path: '/dwellings/:dwelling/calibrations/proposals',
+    summary: 'What the readings of a calibration run bear out so far, or why not yet; nothing is kept',
+    params: inDwelling,
+    body: c.calibrationRun,
+    response: c.calibrationProposals,
+  },
+  addCalibrations: {
+    method: 'post',
+    path: '/dwellings/:dwelling/calibrations',
+    summary: 'Keep calibrations; they correct the hours at once',
+    params: inDwelling,
+    body: c.newCalibrations,
+    response: z.array(c.calibration),
+    status: 201,
+  },
+  withdrawCalibration: {
+    method: 'post',
+    path: '/dwellings/:dwelling/calibrations/:id/withdrawal',
+    summary: 'Take a calibration back; it stays on record',
+    params: numbered,
+    response: c.calibration,
   },
   listPhases: {
     method: 'get',
