@@ -40,6 +40,7 @@ import {
   checkSeries,
   finding,
   judgePhase,
+  judgeZone,
   lastKnown,
   longestStretch,
   movesWithin,
@@ -74,6 +75,8 @@ export function assess(input: AssessmentInput): Assessment {
   const pair: FactorPair | null =
     before?.factor && after?.factor ? { before: before.factor, after: after.factor } : null;
 
+  const either = before ?? after;
+  if (either) judgeZone(either.hours, zone, findings);
   const response = before?.factor ? responseOf(before, context) : null;
   judgeResponse(response, before, after, findings);
   const counts = withoutWorks(

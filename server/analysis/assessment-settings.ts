@@ -31,13 +31,14 @@ export const defaultTarget: Target = Object.freeze({ f: 0.75, source: 'BRE IP 1/
 
 /**
  * What is assumed of a sensor nobody has calibrated: data sheets of cheap sensors promise about 0.5 K and 3 % (from
- * memory), read as 95 % bounds; the offset is taken to move by up to half of that between two winters.
+ * memory), read as 95 % bounds. Between two winters, and when a probe is bonded to a new surface, the offset may move by
+ * nearly as much.
  */
 export const assumedUncertainty: SensorUncertainty = Object.freeze({
   temperatureOffsetK: 0.25,
   humidityOffsetPct: 1.5,
-  temperatureDriftK: 0.12,
-  humidityDriftPct: 0.75,
+  temperatureDriftK: 0.2,
+  humidityDriftPct: 1,
   source: 'assumed: not calibrated, typical data sheet of 0.5 K and 3 % read as 95 % bounds',
 });
 

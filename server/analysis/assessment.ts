@@ -31,6 +31,7 @@ export type FindingCode =
   | 'after-precedes-before'
   | 'setting-out-of-range'
   | 'zone-unknown'
+  | 'zone-doubtful'
   | 'surface-missing'
   | 'room-missing'
   | 'outdoor-missing'

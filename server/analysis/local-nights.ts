@@ -10,8 +10,9 @@ export interface LocalNights {
   readonly night: Int32Array;
   /** 1 where the hour lies at least `settle` hours after nightfall and ends an hour or more before the night does */
   readonly settled: Uint8Array;
-  /** local calendar day, counted in days since 1970 */
+  /** local calendar day, counted in days since 1970; hour of that day, 0 to 23 */
   readonly day: Int32Array;
+  readonly hour: Uint8Array;
   readonly nights: number;
 }
 
@@ -38,6 +39,7 @@ export function localNights(start: number, hours: number, zone: string, times: N
   const night = new Int32Array(hours).fill(-1);
   const settled = new Uint8Array(hours);
   const day = new Int32Array(hours);
+  const hourOfDay = new Uint8Array(hours);
   const { nightFrom, nightTo, settleHours } = times;
   const nightLength = (nightTo - nightFrom + DAY_HOURS) % DAY_HOURS;
   let first = Number.NaN;
@@ -53,6 +55,7 @@ export function localNights(start: number, hours: number, zone: string, times: N
     const local = time + (offset === dayEndOffset ? offset : known.offset(time) * 60_000);
     day[i] = Math.floor(local / DAY_MS);
     const hour = (local - day[i]! * DAY_MS) / HOUR_MS;
+    hourOfDay[i] = Math.floor(hour);
     const into = (hour - nightFrom + DAY_HOURS) % DAY_HOURS;
     if (!(into < nightLength)) continue;
     const began = Math.floor((local - into * HOUR_MS) / DAY_MS);
@@ -61,5 +64,5 @@ export function localNights(start: number, hours: number, zone: string, times: N
     last = began - first;
     if (into >= settleHours && into < nightLength - 1) settled[i] = 1;
   }
-  return { night, settled, day, nights: last + 1 };
+  return { night, settled, day, hour: hourOfDay, nights: last + 1 };
 }

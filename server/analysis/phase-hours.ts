@@ -37,6 +37,8 @@ export interface PhaseHours {
   /** 1 in hours of the night fit for the temperature factor */
   readonly settled: Uint8Array;
   readonly day: Int32Array;
+  /** local hour of the day */
+  readonly hour: Uint8Array;
   readonly nights: number;
   /** means over counted hours with humidity: room temperature °C, humidity %, and K per unit of ln(pressure) */
   readonly sensitivity: WetnessSensitivity;
@@ -123,6 +125,8 @@ export function phaseHours(
   night.set(local.night, lead);
   settled.set(local.settled, lead);
   day.set(local.day, lead);
+  const hour = new Uint8Array(length);
+  hour.set(local.hour, lead);
   let humiditySum = 0;
   let perTemperatureSum = 0;
   let n = 0;
@@ -172,6 +176,7 @@ export function phaseHours(
     night,
     settled,
     day,
+    hour,
     nights: local.nights,
     sensitivity: {
       perHumidity: n === 0 ? 0 : humiditySum / n,

@@ -197,6 +197,38 @@ export function longestStretch(span: Span, moves: readonly number[]): Span {
   return best;
 }
 
+/** Outdoor swing over the mean day from which its warmest hour can be told, K, and the hours it may not fall into. */
+const TELLING_SWING = 1.5;
+const WARMEST_NOT_BEFORE = 9;
+const WARMEST_NOT_AFTER = 20;
+
+/** Notices a time zone in which it is warmest outdoors at night: then the nights are not nights. */
+export function judgeZone(phase: PhaseHours, zone: string, findings: Finding[]): void {
+  const sum = new Float64Array(24);
+  const count = new Float64Array(24);
+  for (let i = phase.lead; i < phase.length; i++) {
+    if (phase.valid[i] === 0) continue;
+    sum[phase.hour[i]!]! += phase.cold[i]!;
+    count[phase.hour[i]!]! += 1;
+  }
+  if (count.some((hours) => hours < FEWEST_NIGHTS_EACH_SIDE)) return;
+  const mean = sum.map((total, hour) => total / count[hour]!);
+  const warmest = mean.indexOf(Math.max(...mean));
+  if (Math.max(...mean) - Math.min(...mean) < TELLING_SWING) return;
+  if (warmest >= WARMEST_NOT_BEFORE && warmest <= WARMEST_NOT_AFTER) return;
+  findings.push(
+    finding(
+      'zone-doubtful',
+      'weakens',
+      `In ${zone} it is warmest outdoors at ${warmest}:00, so its nights are not the dwelling's.`,
+      {
+        data: { zone, warmestHour: warmest },
+        mend: 'Give the time zone of the dwelling.',
+      },
+    ),
+  );
+}
+
 /** Judges one phase's evidence for f. */
 export function judgePhase(
   phase: PhaseName,

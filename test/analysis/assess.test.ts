@@ -319,6 +319,12 @@ describe('evidence that is not enough is named, with figures and what would mend
     expect(result.verdict.statement).toMatch(/^Not enough evidence yet: /);
   });
 
+  test('a time zone in which it is warmest at night is doubted', () => {
+    const result = assess({ ...input, zone: 'Pacific/Auckland' });
+    expect(codes(result, 'weakens')).toContain('zone-doubtful');
+    expect(codes(assess(input))).not.toContain('zone-doubtful');
+  });
+
   test('three nights say how many more are needed and by when', () => {
     const end = after!.from + 3 * DAY_MS;
     const result = assess({ ...input, now: end, after: span(after!.from, end) });

@@ -123,7 +123,7 @@ function speed(houses: ReturnType<typeof readHouses>): BenchRow[] {
       best,
       1000,
       'at most',
-      'ms',
+      'ms of processor time',
       `${hours} h in both phases`,
     ),
     {
