@@ -3,6 +3,7 @@ import { saturationSlopeOverWater } from '../physics/saturation.ts';
 import { standardFromLimit } from '../physics/uncertainty.ts';
 import {
   type CalibratingNotice,
+  type CalibratingSettings,
   type Column,
   calibratingSettings,
   combined,
@@ -141,7 +142,7 @@ const oneHumidity = (humidity: number): CalibratingNotice => ({
 
 const words = (salt: SaturatedSalt): string => salt.replaceAll('-', ' ');
 
-function saltResult(run: SaltRun, settings: typeof calibratingSettings): SaltResult | { readonly reasons: Reason[] } {
+function saltResult(run: SaltRun, settings: CalibratingSettings): SaltResult | { readonly reasons: Reason[] } {
   const steadiness = saltSteadiness(run, settings);
   const reasons = [...tooYoung(run, settings), ...unsteady(run, steadiness), ...temperatureReasons(run)];
   if (reasons.length > 0) return { reasons };
@@ -207,7 +208,7 @@ const fromMemory = (salt: SaturatedSalt, { humidity }: SaltPoint): CalibratingNo
   data: { salt, humidityPct: humidity },
 });
 
-function tooYoung({ salt, solutionMadeAt, to }: SaltRun, { solutionHours }: typeof calibratingSettings): Reason[] {
+function tooYoung({ salt, solutionMadeAt, to }: SaltRun, { solutionHours }: CalibratingSettings): Reason[] {
   const hours = (to - solutionMadeAt) / HOUR_MS;
   if (hours >= solutionHours) return [];
   return [

@@ -2,6 +2,7 @@ import { saturationSlopeOverWater } from '../physics/saturation.ts';
 import { type ErrorPart, measured, propagate, standardFromLimit, standardUncertainty } from '../physics/uncertainty.ts';
 import {
   type CalibratingNotice,
+  type CalibratingSettings,
   type Column,
   calibratingSettings,
   combined,
@@ -259,7 +260,7 @@ function outcomeOf(
   { series, sent, step }: Gathered,
   run: SideBySideRun,
   found: FoundReference,
-  settings: typeof calibratingSettings,
+  settings: CalibratingSettings,
 ): Outcome {
   const { quantity } = run;
   const kept = known(Float64Array.from(found.values, (value, b) => value - sent[b]!));
@@ -336,7 +337,7 @@ function independent(values: Float64Array): number {
 function placeDoubts(
   { quantity, boxTemperature }: SideBySideRun,
   value: number,
-  settings: typeof calibratingSettings,
+  settings: CalibratingSettings,
 ): Doubt[] {
   const { boxDifferenceK, hysteresisLimitPct } = settings;
   if (quantity === 'temperature') {

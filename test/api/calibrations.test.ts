@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { pino } from 'pino';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CalibrationProposals, CalibrationWire } from '../../server/api/contract/calibrations.ts';
+import type { Comparison } from '../../server/api/contract/comparison.ts';
 import type { Sensor } from '../../server/api/contract/dwelling.ts';
 import type { Now } from '../../server/api/contract/figures.ts';
 import { type Operation, type OperationName, operations } from '../../server/api/contract/operations.ts';
@@ -187,6 +188,42 @@ describe('a night of all sensors in one box', () => {
     expect(raw[0]!.value).toBeCloseTo(20.18, 9);
   });
 
+  it('is what the comparison of before and after rests on, and one that begins inside a phase is told', async () => {
+    const phases = [
+      { kind: 'before', name: 'before', from: at(EVENING - HOUR), to: at(EVENING + 5 * HOUR) },
+      { kind: 'after', name: 'after', from: at(EVENING + 5 * HOUR), to: null },
+    ];
+    for (const phase of phases) expect((await operate('addPhase', '/larch/phases', phase)).status).toBe(201);
+    const compared = async () =>
+      (await operate<Comparison>('getComparison', '/larch/comparison?surface=2')).body.assessment;
+    const calm = await compared();
+    expect(calm.uncertainties.find(({ place: name }) => name === 'Slope')!.sensor.source).toBe(
+      'calibrated 2026-01-14, side by side',
+    );
+    expect(calm.sufficiency.findings.map(({ code }) => code)).not.toContain('sensor-recalibrated');
+    const late = {
+      sensorId: 1,
+      quantity: 'temperature',
+      method: 'ice-point',
+      from: at(EVENING + 7 * HOUR),
+      points: [{ reading: 0.3, reference: 0 }],
+      uncertainty: 0.3,
+      madeAt: at(EVENING + 7 * HOUR),
+    };
+    const [added] = (
+      await operate<CalibrationWire[]>('addCalibrations', '/larch/calibrations', { calibrations: [late] })
+    ).body;
+    const disturbed = await compared();
+    expect(disturbed.uncertainties.find(({ place: name }) => name === 'Slope')!.sensor).toMatchObject({
+      temperatureOffsetK: 0.3,
+      source:
+        'temperature calibrated 2026-01-14, ice point (the least sure of 2); humidity calibrated 2026-01-14, side by side',
+    });
+    const told = disturbed.sufficiency.findings.filter(({ code }) => code === 'sensor-recalibrated');
+    expect(told.map(({ phase, place: name }) => [phase, name])).toEqual([['after', 'Slope']]);
+    await operate('withdrawCalibration', `/larch/calibrations/${added!.id}/withdrawal`);
+  });
+
   it('a year on shows how far a sensor drifted', async () => {
     clock = MORNING + 365 * 24 * HOUR;
     const drifted = {
@@ -228,7 +265,7 @@ describe('a night of all sensors in one box', () => {
     const again = { sensorId, quantity, method, points, uncertainty, madeAt, from: null };
     await operate('addCalibrations', '/larch/calibrations', { calibrations: [again] });
     expect(await hours(2)).toBe(corrected);
-    expect((await operate<unknown[]>('listCalibrations', '/larch/calibrations')).body).toHaveLength(10);
+    expect((await operate<unknown[]>('listCalibrations', '/larch/calibrations')).body).toHaveLength(11);
   });
 });
 

@@ -3,7 +3,9 @@ import { instant, quantity } from './values.ts';
 
 /** Server-sent events of a dwelling: the event's name and its JSON data. */
 export const liveEvents = {
-  reading: z.object({ sensorKey: z.string(), quantity, time: instant, value: z.number() }),
+  reading: z
+    .object({ sensorKey: z.string(), quantity, time: instant, value: z.number() })
+    .meta({ description: 'a reading as it was sent; calibrations are not applied to it' }),
   hours: z.object({ from: instant, to: instant }).meta({ description: 'hour records of this span were rebuilt' }),
   story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
 } as const;
