@@ -14,6 +14,7 @@ import type { Config } from './config.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
+import { createRereader } from './ingest/reread.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { Store } from './store/port.ts';
@@ -53,6 +54,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const live = createLiveHub();
   const writer = createWriter(store, undefined, log);
   const receiver = createReceiver(store, writer, clock);
+  const rereader = createRereader(store, receiver, writer, clock);
   const revisions = createRevisions(clock);
   const assessor = createAssessor();
   const keeper = createKeeper(store, log, (dwellingId, from, to) => {
@@ -84,6 +86,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const app = createApp({
     store,
     receiver,
+    rereader,
+    topicFilters: config.mqttUrl === undefined ? null : topicFilters(config),
     live,
     assessor,
     revisions,
@@ -112,7 +116,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       server.closeIdleConnections();
       const closed = new Promise((resolve) => server.close(resolve));
       await source.close();
+      const rereading = rereader.close();
       await writer.close();
+      await rereading;
       await keeper.close();
       await assessor.close();
       server.closeAllConnections();
@@ -143,6 +149,8 @@ async function openSource(config: Config, receiver: Receiver, log: Logger): Prom
   };
 }
 
+const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
+
 function subscribeOutside(config: Config, url: string, receiver: Receiver, log: Logger): Source {
   const subscriber = subscribeTo(
     receiver,
@@ -151,7 +159,7 @@ function subscribeOutside(config: Config, url: string, receiver: Receiver, log: 
       url,
       ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
       clientId: config.mqttClientId,
-      topics: config.mqttTopics.split(',').map((topic) => topic.trim()),
+      topics: topicFilters(config),
     },
     Date.now,
     log,

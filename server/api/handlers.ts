@@ -5,6 +5,7 @@ import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
 import type { Receiver } from '../ingest/receiver.ts';
+import type { Rereader } from '../ingest/reread.ts';
 import { hoursOver } from '../physics/hours-over.ts';
 import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
@@ -16,6 +17,7 @@ import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
+import { createMappingHandlers } from './mappings.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
@@ -32,7 +34,10 @@ import {
 
 export interface ApiParts {
   readonly store: Store;
-  readonly receiver: Pick<Receiver, 'receive' | 'forgetDwellings'>;
+  readonly receiver: Pick<Receiver, 'receive' | 'forget'>;
+  readonly rereader: Pick<Rereader, 'run'>;
+  /** what is subscribed to at an external broker; null: everything comes */
+  readonly topicFilters: readonly string[] | null;
   readonly live: Pick<LiveHub, 'publish'>;
   readonly assessor: Assessor;
   readonly revisions: Revisions;
@@ -48,7 +53,7 @@ const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 
 /** What the API does for each operation of the contract. */
 export function createHandlers(parts: ApiParts): Handlers {
-  const { store, receiver, live, revisions, clock, hoursChanged } = parts;
+  const { store, receiver, rereader, live, revisions, clock, hoursChanged } = parts;
   const compare = createComparer(parts);
   const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
   const storyChanged = (dwelling: Dwelling): void => {
@@ -77,6 +82,8 @@ export function createHandlers(parts: ApiParts): Handlers {
   }
 
   return {
+    ...createMappingHandlers(parts, dwellingOf),
+
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);
     },
@@ -84,7 +91,8 @@ export function createHandlers(parts: ApiParts): Handlers {
     async addDwelling({ body }) {
       checkZone(body.zone);
       const dwelling = await store.addDwelling(body);
-      receiver.forgetDwellings();
+      receiver.forget();
+      await rereader.run();
       return dwellingView(dwelling);
     },
 

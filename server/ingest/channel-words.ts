@@ -39,3 +39,7 @@ export function withoutQuantity(name: string, quantity: Quantity): string {
   if (!words.some(meant)) return name;
   return words.filter((word) => !meant(word) && !unitWords.includes(word.toLowerCase())).join('-');
 }
+
+/** Whether one of the words stands in a name. */
+export const nameHas = (name: string, words: readonly string[]): boolean =>
+  wordsOf(name).some((word) => words.includes(word.toLowerCase()));

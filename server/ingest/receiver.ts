@@ -1,6 +1,7 @@
 import type { Store } from '../store/port.ts';
+import { prepareMapping } from './mapping.ts';
 import { type PayloadLimits, payloadLimits } from './payload.ts';
-import { understand } from './understand.ts';
+import { type Known, type Understanding, understand } from './understand.ts';
 import type { Writer } from './writer.ts';
 
 export type Source = 'mqtt' | 'http' | 'import';
@@ -35,36 +36,70 @@ export interface Receiver {
    * @throws WriteRefused when it could not be stored and the sender must send it again
    */
   receive(source: Source, topic: string, payload: Uint8Array, delivery?: Delivery): Promise<Receipt>;
-  /** To be called after dwellings were added or renamed by other hands than the receiver's. */
-  forgetDwellings(): void;
+  /** What a message means as things stand, without keeping anything. */
+  read(topic: string, payload: Uint8Array, receivedAt: number): Promise<Understanding>;
+  /** To be called after dwellings or mappings were added, changed or removed. */
+  forget(): void;
   counts(): ReceiverCounts;
   /** Whether the sender should wait, and for how long: see {@link Writer.room}. */
   hasRoom(): boolean;
   room(): Promise<void>;
 }
 
+/** Where a retained message that is set aside says it came from, so that it is no new reading later either. */
+export const RETAINED = 'mqtt-retained';
+
+const nothing: Known = Object.freeze({ dwellings: new Map(), mappings: [] });
+
 /** Faults that another look at the dwellings may settle. */
 const dwellingFaults: readonly string[] = ['unknown-dwelling', 'which-dwelling'];
 
 export function createReceiver(
-  store: Pick<Store, 'dwellings'>,
+  store: Pick<Store, 'dwellings' | 'mappings'>,
   writer: Writer,
   clock: () => number,
   limits: PayloadLimits = payloadLimits,
 ): Receiver {
-  let dwellings: ReadonlyMap<string, number> = new Map();
+  let known: Known | null = null;
+  let changes = 0;
   let loading: Promise<void> | null = null;
   let messages = 0;
   let readings = 0;
   let quarantined = 0;
   let retainedIgnored = 0;
 
-  async function loadDwellings(): Promise<void> {
-    dwellings = new Map((await store.dwellings()).map(({ slug, id }) => [slug, id]));
+  async function load(): Promise<void> {
+    // read again when something was changed meanwhile
+    for (let before = -1; before !== changes; ) {
+      before = changes;
+      const [dwellings, mappings] = await Promise.all([store.dwellings(), store.mappings()]);
+      known = {
+        dwellings: new Map(dwellings.map(({ slug, id }) => [slug, id])),
+        mappings: mappings.flatMap((mapping) => {
+          const result = prepareMapping(mapping);
+          return result.kind === 'ready' ? [result.ready] : [];
+        }),
+      };
+    }
+  }
+
+  /** What a message means by what is known, or null when that must be looked up again first. */
+  function readNow(topic: string, payload: Uint8Array, receivedAt: number): Understanding | null {
+    if (known === null) return null;
+    const understood = understand(topic, payload, receivedAt, known, limits);
+    return understood.kind === 'rejected' && dwellingFaults.includes(understood.fault.code) ? null : understood;
+  }
+
+  async function readLater(topic: string, payload: Uint8Array, receivedAt: number): Promise<Understanding> {
+    loading ??= load().finally(() => {
+      loading = null;
+    });
+    await loading;
+    return understand(topic, payload, receivedAt, known ?? nothing, limits);
   }
 
   async function setAside(
-    source: Source,
+    source: string,
     topic: string,
     payload: Uint8Array,
     receivedAt: number,
@@ -75,23 +110,12 @@ export function createReceiver(
     return { kind: 'quarantined', fault };
   }
 
-  async function reload(): Promise<void> {
-    loading ??= loadDwellings().finally(() => {
-      loading = null;
-    });
-    await loading;
-  }
-
   return {
-    async receive(source, topic, payload, delivery = 'live') {
+    async receive(from, topic, payload, delivery = 'live') {
       messages++;
+      const source = delivery === 'retained' ? RETAINED : from;
       const receivedAt = clock();
-      const read = () => understand(topic, payload, receivedAt, { dwellings }, limits);
-      let understood = read();
-      if (understood.kind === 'rejected' && dwellingFaults.includes(understood.fault.code)) {
-        await reload();
-        understood = read();
-      }
+      const understood = readNow(topic, payload, receivedAt) ?? (await readLater(topic, payload, receivedAt));
       if (understood.kind === 'rejected') return setAside(source, topic, payload, receivedAt, understood.fault);
       const { fault } = understood;
       const usable =
@@ -110,8 +134,12 @@ export function createReceiver(
       if (fault !== null) quarantined++;
       return { kind: 'stored', readings: usable.length, fault };
     },
-    forgetDwellings() {
-      dwellings = new Map();
+    async read(topic, payload, receivedAt) {
+      return readNow(topic, payload, receivedAt) ?? readLater(topic, payload, receivedAt);
+    },
+    forget() {
+      changes++;
+      known = null;
     },
     counts: () => ({ messages, readings, quarantined, retainedIgnored }),
     hasRoom: writer.hasRoom,

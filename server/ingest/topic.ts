@@ -9,6 +9,11 @@ export type Address =
   | { readonly kind: 'sensor'; readonly dwellingSlug: string; readonly sensorKey: string }
   | { readonly kind: 'unknown-topic'; readonly message: string };
 
+const sensorKey = /^[^/\s\p{Cc}+#][^/\p{Cc}+#]{0,127}$/u;
+
+/** Whether a text may be the key of a sensor: it can stand as one level of a topic. */
+export const isSensorKey = (text: string): boolean => sensorKey.test(text);
+
 const ownTopic = /^coomb\/([a-z0-9][a-z0-9-]{0,62})\/([^/\s\p{Cc}+#][^/\p{Cc}+#]{0,127})$/u;
 
 export const topicOf = (dwellingSlug: string, sensorKey: string): string =>

@@ -1,4 +1,11 @@
-import { type Batch, type IncomingReading, type QuarantinedMessage, type Store, StoreError } from '../store/port.ts';
+import {
+  type Batch,
+  type IncomingReading,
+  type QuarantinedMessage,
+  type ResolvedMessage,
+  type Store,
+  StoreError,
+} from '../store/port.ts';
 import { type Log, silent } from './log.ts';
 
 /** One message as it came, and what was made of it. */
@@ -6,6 +13,8 @@ export interface Message extends Omit<QuarantinedMessage, 'code' | 'message'> {
   readonly readings: readonly IncomingReading[];
   /** why the message is set aside as well, or instead */
   readonly fault: { readonly code: string; readonly message: string } | null;
+  /** the message in quarantine that this one is, understood after all */
+  readonly resolves?: ResolvedMessage;
 }
 
 export interface WriterOptions {
@@ -211,13 +220,11 @@ export function createWriter(
 
   async function setAside(group: readonly Held[], cause: unknown): Promise<boolean> {
     const reason = cause instanceof Error ? cause.message : String(cause);
+    const fault = { code: 'not-stored', message: `the store refused it: ${reason}` };
     const batch = batchOf(
-      group.map(({ message }) => ({
-        message: {
-          ...message,
-          readings: [],
-          fault: { code: 'not-stored', message: `the store refused it: ${reason}` },
-        },
+      group.map(({ message: { resolves, ...message } }) => ({
+        // what comes out of quarantine just stays there
+        message: { ...message, readings: [], fault: resolves === undefined ? fault : null },
       })),
     );
     try {
@@ -286,8 +293,10 @@ export function createWriter(
 function batchOf(group: readonly { readonly message: Message }[]): Batch {
   const readings: IncomingReading[] = [];
   const quarantined: QuarantinedMessage[] = [];
+  const resolved: ResolvedMessage[] = [];
   let receivedAt = 0;
   for (const { message } of group) {
+    if (message.resolves !== undefined) resolved.push(message.resolves);
     receivedAt = Math.max(receivedAt, message.receivedAt);
     for (const reading of message.readings) readings.push(reading);
     if (message.fault !== null) {
@@ -295,5 +304,5 @@ function batchOf(group: readonly { readonly message: Message }[]): Batch {
       quarantined.push({ receivedAt: message.receivedAt, source, topic, payload, ...message.fault });
     }
   }
-  return { receivedAt, readings, quarantined };
+  return { receivedAt, readings, quarantined, resolved };
 }

@@ -292,6 +292,7 @@ export interface QuarantineGroup {
   readonly count: number;
   readonly firstAt: number;
   readonly lastAt: number;
+  /** at most 64 KiB and a byte of it */
   readonly lastPayload: Uint8Array;
 }
 

@@ -121,6 +121,7 @@ describe.skipIf(!mosquittoIsHere)('a subscriber to Mosquitto', () => {
           refuse = false;
           throw new StoreError('failed', 'the disk went away for a moment');
         },
+        mappings: () => home.store.mappings(),
       },
       writer,
       () => now,

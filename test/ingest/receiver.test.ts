@@ -42,7 +42,7 @@ describe('a message', () => {
   it('of a dwelling that was renamed no longer reaches it by the old name', async () => {
     await send(eaves, '{"temperature_c": 1}');
     await home.store.changeDwelling(home.dwellingId, { slug: 'gable-house' });
-    receiver.forgetDwellings();
+    receiver.forget();
     expect(await send(eaves, '{"temperature_c": 2}')).toMatchObject({ fault: { code: 'unknown-dwelling' } });
   });
 

@@ -4,6 +4,7 @@ import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
+import * as m from './mapping.ts';
 import { sentInstant, slug } from './values.ts';
 
 /** One operation of the API: what it takes, what it gives. The router and the OpenAPI document are both made from it. */
@@ -257,6 +258,57 @@ export const operations = {
     path: '/quarantine',
     summary: 'Messages that were not understood, by topic and reason',
     response: f.quarantine,
+  },
+  readInQuarantine: {
+    method: 'post',
+    path: '/quarantine/read-in',
+    summary: 'Read in every message in quarantine that is understood by now; doing it again does no more',
+    response: m.reread,
+  },
+  listUnassigned: {
+    method: 'get',
+    path: '/unassigned',
+    summary: 'Topics that no mapping explains yet, each with its last message as a tree of values and guesses',
+    response: z.array(m.unassignedTopic),
+  },
+  listMappings: {
+    method: 'get',
+    path: '/dwellings/:dwelling/mappings',
+    summary: 'How messages of other forms are read',
+    params: inDwelling,
+    response: z.array(m.mapping),
+  },
+  addMapping: {
+    method: 'post',
+    path: '/dwellings/:dwelling/mappings',
+    summary: 'Add a mapping and read in the messages in quarantine that it explains',
+    params: inDwelling,
+    body: m.newMapping,
+    response: m.mappingAnswer,
+    status: 201,
+  },
+  changeMapping: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/mappings/:id',
+    summary: 'Change a mapping, for messages from now on and those in quarantine; readings stay as they are',
+    params: numbered,
+    body: m.mappingChange,
+    response: m.mappingAnswer,
+  },
+  removeMapping: {
+    method: 'delete',
+    path: '/dwellings/:dwelling/mappings/:id',
+    summary: 'Remove a mapping; what it has read in stays',
+    params: numbered,
+    response: null,
+  },
+  previewMapping: {
+    method: 'post',
+    path: '/dwellings/:dwelling/mapping-preview',
+    summary: 'What a mapping would read in the last messages kept in quarantine, without keeping anything',
+    params: inDwelling,
+    body: m.newMapping,
+    response: m.preview,
   },
   sendReadings: {
     method: 'post',

@@ -25,13 +25,16 @@ const columns = `id, received_at AS "receivedAt", source, topic, payload, code, 
 /** A page of messages ends before it takes more than this in memory, but for a single larger one. */
 const PAGE_BYTES = 8 << 20;
 
+/** What a group shows of its last message: more than 64 KiB is for nobody to look at. */
+const GROUP_PAYLOAD_BYTES = (64 << 10) + 1;
+
 export function quarantineStore(db: Connection): QuarantineStore {
   return {
     async quarantineGroups(limit) {
       return db
         .prepare<[number], QuarantineGroup>(
           `SELECT last.topic, last.code, last.message, grouped.count, grouped.first_at AS "firstAt",
-             grouped.last_at AS "lastAt", last.payload AS "lastPayload"
+             grouped.last_at AS "lastAt", substr(last.payload, 1, ${GROUP_PAYLOAD_BYTES}) AS "lastPayload"
            FROM (SELECT max(id) AS id, count(*) AS count, min(received_at) AS first_at, max(received_at) AS last_at
                  FROM quarantine WHERE resolved_at IS NULL GROUP BY topic, code) AS grouped
            JOIN quarantine AS last USING (id) ORDER BY last.id DESC LIMIT ?`,
