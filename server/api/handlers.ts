@@ -5,7 +5,6 @@ import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
 import type { Receiver } from '../ingest/receiver.ts';
-import type { Rereader } from '../ingest/reread.ts';
 import { hoursOver } from '../physics/hours-over.ts';
 import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
@@ -17,7 +16,7 @@ import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
-import { createMappingHandlers } from './mappings.ts';
+import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
@@ -32,12 +31,9 @@ import {
   toInstant,
 } from './views.ts';
 
-export interface ApiParts {
+export interface ApiParts extends MappingParts {
   readonly store: Store;
   readonly receiver: Pick<Receiver, 'receive' | 'forget'>;
-  readonly rereader: Pick<Rereader, 'run'>;
-  /** what is subscribed to at an external broker; null: everything comes */
-  readonly topicFilters: readonly string[] | null;
   readonly live: Pick<LiveHub, 'publish'>;
   readonly assessor: Assessor;
   readonly revisions: Revisions;

@@ -1,15 +1,23 @@
 import { type Leaf, leavesOf, suggestPattern } from '../ingest/guess.ts';
 import { prepareMapping, type ReadyMapping, topicParts } from '../ingest/mapping.ts';
 import { payloadLimits, readJson } from '../ingest/payload.ts';
-import { type Reread, usableReadings } from '../ingest/reread.ts';
+import type { Receiver } from '../ingest/receiver.ts';
+import { type Reread, type Rereader, usableReadings } from '../ingest/reread.ts';
 import { covers, filterOf } from '../ingest/topic-pattern.ts';
 import { understandMapped } from '../ingest/understand.ts';
 import { quantities } from '../physics/quantities.ts';
-import type { Dwelling, Mapping, New, QuarantineGroup } from '../store/port.ts';
-import type { ApiParts } from './handlers.ts';
+import type { Dwelling, Mapping, New, QuarantineGroup, Store } from '../store/port.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
+
+export interface MappingParts {
+  readonly store: Store;
+  readonly receiver: Pick<Receiver, 'forget'>;
+  readonly rereader: Pick<Rereader, 'run'>;
+  /** what is subscribed to at an external broker; null: everything comes */
+  readonly topicFilters: readonly string[] | null;
+}
 
 type MappingHandlers = Pick<
   Handlers,
@@ -41,7 +49,7 @@ const MESSAGES_PREVIEWED = 3;
 
 /** Handlers of everything about messages of other forms than our own. */
 export function createMappingHandlers(
-  { store, receiver, rereader, topicFilters }: ApiParts,
+  { store, receiver, rereader, topicFilters }: MappingParts,
   dwellingOf: (params: { dwelling: string }) => Promise<Dwelling>,
 ): MappingHandlers {
   const mappingView = ({ dwellingId: _, ...mapping }: Mapping) => {
