@@ -154,6 +154,11 @@ async function propose(
   const spans = run.method === 'salt' ? run.jars.map((jar) => spanOf(jar, now)) : [spanOf(run, now)];
   const from = Math.min(...spans.map((span) => span.from));
   const to = Math.max(...spans.map((span) => span.to));
+  if (to - from > 2 * LONGEST_RUN_DAYS * DAY_MS) {
+    throw new RequestProblem('bad-request', `Two jars may lie ${2 * LONGEST_RUN_DAYS} days apart at most.`, [
+      { pointer: '/jars', detail: 'too far apart: a sensor may drift meanwhile' },
+    ]);
+  }
   const [rows, columns] = await Promise.all([rowsOf(store, dwelling), store.seriesColumns(dwelling.id, from, to)]);
   const wanted = new Set(run.sensorIds);
   for (const id of wanted) {

@@ -325,6 +325,21 @@ describe('a calibration that makes no sense', () => {
     ['that begins in the future', { from: at(MORNING + HOUR) }, 400, '/from'],
     ['of a quarter of a year', { from: at(EVENING - 90 * 24 * HOUR) }, 400, '/to'],
     [
+      'over salts half a year apart',
+      {
+        method: 'salt',
+        from: undefined,
+        jars: [EVENING, EVENING - 180 * 24 * HOUR].map((from) => ({
+          salt: 'sodium-chloride',
+          solutionMadeAt: at(from),
+          from: at(from),
+          to: at(from + HOUR),
+        })),
+      },
+      400,
+      '/jars',
+    ],
+    [
       'over sugar',
       { method: 'salt', jars: [{ salt: 'sugar', solutionMadeAt: at(EVENING), from: at(EVENING) }] },
       400,
