@@ -43,10 +43,16 @@ const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) =>
 const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
 const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
 
+const Connect = later(() => import('./screens/connect.tsx').then((m) => m.ConnectScreen));
+const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
 
 /** Screens that are reached from another, which the navigation marks for them. */
-const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = { placing: 'sensors' };
+const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
+  connect: 'sensors',
+  calibrate: 'sensors',
+  placing: 'sensors',
+};
 
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
   { kind: 'section', path: '/', words: words.screens.section },
@@ -71,6 +77,10 @@ function Current() {
       return <Diary />;
     case 'sensors':
       return <Sensors />;
+    case 'connect':
+      return <Connect />;
+    case 'calibrate':
+      return <Calibrate />;
     case 'placing':
       return <Placing />;
     case 'nowhere':
@@ -134,6 +144,8 @@ const titles: Record<Screen['kind'], string> = {
   loft: words.screens.loft,
   diary: words.screens.diary,
   sensors: words.screens.sensors,
+  connect: words.screens.connect,
+  calibrate: words.screens.calibrate,
   placing: words.screens.placing,
   nowhere: words.nowhere.title,
 };

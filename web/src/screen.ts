@@ -6,7 +6,7 @@ export type Screen =
   | { readonly kind: 'loft' }
   | { readonly kind: 'diary' }
   | { readonly kind: 'sensors' }
-  | { readonly kind: 'placing' }
+  | { readonly kind: 'connect' | 'calibrate' | 'placing' }
   | { readonly kind: 'nowhere' };
 
 /** Which screen a path names. */
@@ -15,7 +15,8 @@ export function screenAt(path: string): Screen {
   if (rest.length > 0) return { kind: 'nowhere' };
   if (first === 'place' && second !== undefined && /^[1-9]\d*$/.test(second))
     return { kind: 'place', id: Number(second) };
-  if (first === 'sensors' && second === 'placing') return { kind: second };
+  if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
+    return { kind: second };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
   if (first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors') return { kind: first };

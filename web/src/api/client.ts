@@ -30,6 +30,16 @@ const addresses = {
   removeDiaryEntry: { method: 'delete', path: '/dwellings/:dwelling/diary/:id' },
   listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
   listQuarantine: { method: 'get', path: '/quarantine' },
+  listCalibrations: { method: 'get', path: '/dwellings/:dwelling/calibrations' },
+  proposeCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations/proposals' },
+  addCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations' },
+  withdrawCalibration: { method: 'post', path: '/dwellings/:dwelling/calibrations/:id/withdrawal' },
+  listUnassigned: { method: 'get', path: '/unassigned' },
+  listMappings: { method: 'get', path: '/dwellings/:dwelling/mappings' },
+  addMapping: { method: 'post', path: '/dwellings/:dwelling/mappings' },
+  changeMapping: { method: 'patch', path: '/dwellings/:dwelling/mappings/:id' },
+  removeMapping: { method: 'delete', path: '/dwellings/:dwelling/mappings/:id' },
+  previewMapping: { method: 'post', path: '/dwellings/:dwelling/mapping-preview' },
 } as const satisfies { [N in OperationName]?: Pick<(typeof operations)[N], 'method' | 'path'> };
 
 type Operations = typeof operations;

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { LiveEventName } from '../../../server/api/contract/live.ts';
+import type { LiveEvent, LiveEventName } from '../../../server/api/contract/live.ts';
 
 /** How the live stream is doing; shown in words at the top of every screen. */
 export type Connection = 'connecting' | 'live' | 'lost';
@@ -12,6 +12,17 @@ export const revisions = { now: signal(0), hours: signal(0), story: signal(0) };
 const bump = (name: keyof typeof revisions) => {
   revisions[name].value += 1;
 };
+
+/** A reading as it arrives. */
+export type Arrival = Extract<LiveEvent, { name: 'reading' }>['data'];
+
+const hearers = new Set<(arrival: Arrival) => void>();
+
+/** Calls `hearer` with each reading that arrives, until the returned function is called. */
+export function hear(hearer: (arrival: Arrival) => void): () => void {
+  hearers.add(hearer);
+  return () => hearers.delete(hearer);
+}
 
 /** Readings come one by one, several a second; the page asks again at most this often. Hours are heavier to ask for. */
 const SETTLE_MS = 1500;
@@ -57,6 +68,11 @@ export function listen(dwelling: string): () => void {
       if (source?.readyState !== EventSource.CLOSED) return;
       again = setTimeout(open, AGAIN_MS);
     };
+    source.addEventListener('reading', ({ data }: MessageEvent<string>) => {
+      if (hearers.size === 0) return;
+      const arrival = JSON.parse(data) as Arrival;
+      for (const hearer of hearers) hearer(arrival);
+    });
     for (const [name, act] of Object.entries(heard)) source.addEventListener(name, act);
   };
   open();

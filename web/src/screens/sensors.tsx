@@ -11,6 +11,7 @@ import { fromInput, toInput } from '../time/zone.ts';
 import { ago, number, when, withUnit } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { PlacesList } from './places.tsx';
+import '../style/sensors.css';
 
 const t = words.sensors;
 
@@ -30,9 +31,19 @@ export function SensorsScreen() {
     <>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
-      <p>
-        <a href={withDwelling('/sensors/placing')}>{words.screens.placing}</a>
-      </p>
+      <nav class="within" aria-label={t.more}>
+        <ul>
+          <li>
+            <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>
+          </li>
+          <li>
+            <a href={withDwelling('/sensors/calibrate')}>{words.screens.calibrate}</a>
+          </li>
+          <li>
+            <a href={withDwelling('/sensors/placing')}>{words.screens.placing}</a>
+          </li>
+        </ul>
+      </nav>
       <Show loaded={loaded} again={again} room="screen">
         {({ sensors, places }) => (
           <>
@@ -259,6 +270,9 @@ function Connect() {
       <p>{t.connectTime}</p>
       <p>{t.connectHttp}</p>
       <pre>{`${location.origin}/api/v1/dwellings/${home.slug}/readings/ceiling-1`}</pre>
+      <p>
+        {t.connectOther} <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>.
+      </p>
       <p class="caution">{t.connectCaution}</p>
     </section>
   );
@@ -329,6 +343,9 @@ function Quarantine() {
             <>
               <p>
                 {t.quarantineLead} {t.quarantineTotal(number(total))}
+              </p>
+              <p>
+                {t.quarantineExplain} <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>.
               </p>
               <table class="folds">
                 <caption class="unseen">{t.quarantine}</caption>

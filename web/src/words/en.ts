@@ -13,6 +13,8 @@ export const en = {
     loft: 'Loft',
     diary: 'Diary',
     sensors: 'Sensors',
+    connect: 'Connect a sensor of any form',
+    calibrate: 'Calibrate sensors',
     placing: 'Where a sensor belongs',
   },
   connection: {
@@ -125,6 +127,7 @@ export const en = {
   sensors: {
     title: 'Sensors',
     lead: 'Where each sensor stands, what it last said, and whether it can be relied on.',
+    more: 'More about sensors',
     noSensors: 'No sensor has reported yet.',
     noSensorsNext: 'Connect one as described below. It appears here with its first reading.',
     table: 'Sensors of this home',
@@ -157,6 +160,7 @@ export const en = {
     connectTime:
       'With no “time” the moment of arrival counts. Buffered readings may come later as an array of such objects, each with its own “time” (ISO 8601 or seconds since 1970). The same reading twice is one reading.',
     connectHttp: 'Or send the same by HTTP POST to:',
+    connectOther: 'A sensor that sends in a form of its own is connected by saying what its messages mean:',
     connectCaution:
       'Batteries and plug-in supplies: use makes that carry the safety marks of your country, and none that get warm. Old textured coatings and boards may hold asbestos: have them tested before you drill or scrape.',
     conflicts: 'Two values for one instant',
@@ -166,6 +170,7 @@ export const en = {
     quarantine: 'Messages that were not understood',
     quarantineLead: 'Kept as they came. Nothing here is lost, and nothing here counts.',
     noQuarantine: 'None. Every message so far was understood.',
+    quarantineExplain: 'Messages of another form only need to be explained:',
     quarantineColumns: {
       topic: 'Topic',
       reason: 'Why, and what to do',
