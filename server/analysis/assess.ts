@@ -144,7 +144,7 @@ export function assess(input: AssessmentInput): Assessment {
       target: input.target,
     }),
     target: input.target,
-    uncertainties: [...uncertainties].map(([place, sensor]) => ({ place, sensor })),
+    uncertainties: allPlaces(input).map(({ id, name }) => ({ place: name, sensor: uncertainties.get(id)! })),
     zone,
     seed: input.seed,
     settings,
@@ -158,7 +158,7 @@ interface Context {
   readonly zone: string;
   readonly now: number | null;
   readonly cold: AssessedPlace | null;
-  /** by name of the place */
+  /** by id of the place */
   readonly uncertainties: ReadonlyMap<string, SensorUncertainty>;
   /** by id of the place */
   readonly draws: Map<string, SensorDraws>;
@@ -212,7 +212,7 @@ function uncertaintiesOf(input: AssessmentInput, findings: Finding[]): Map<strin
   const out = new Map<string, SensorUncertainty>();
   const assumed: string[] = [];
   for (const place of allPlaces(input)) {
-    out.set(place.name, place.uncertainty ?? assumedUncertainty);
+    out.set(place.id, place.uncertainty ?? assumedUncertainty);
     if (place.uncertainty === null) assumed.push(place.name);
   }
   if (assumed.length > 0) {
@@ -237,7 +237,7 @@ function drawsOf(place: AssessedPlace, context: Context): SensorDraws {
   if (known) return known;
   const { input, settings } = context;
   const draws = sensorDraws(
-    context.uncertainties.get(place.name) ?? assumedUncertainty,
+    context.uncertainties.get(place.id) ?? assumedUncertainty,
     sameSensorInBoth(place, input.before, input.after) ? 'same-sensor' : 'another-sensor',
     settings.resamples,
     input.seed,
@@ -571,15 +571,22 @@ const thin = ({ before, after }: FactorPair, settings: AssessmentSettings): bool
   Math.min(before.working.nights, after.working.nights) < settings.fewestDays;
 
 function pairOf(place: AssessedPlace, phases: UsablePhases, context: Context): FactorPair | null {
+  const { before, after } = factorsOf(place, phases, context);
+  return before && after ? { before, after } : null;
+}
+
+function factorsOf(
+  place: AssessedPlace,
+  phases: UsablePhases,
+  context: Context,
+): { before: FactorResult | null; after: FactorResult | null } {
   const factor = (phase: PhaseName): FactorResult | null => {
     const whole = phases[phase];
     if (whole === null) return null;
     const span = longestStretch(whole, movesWithin(place, whole));
     return factorOf(phase, place, hoursOf(place, span, context), context);
   };
-  const before = factor('before');
-  const after = factor('after');
-  return before && after ? { before, after } : null;
+  return { before: factor('before'), after: factor('after') };
 }
 
 function movedTroubleOf(
@@ -600,8 +607,11 @@ function movedTroubleOf(
   };
   const moved: MovedTrouble[] = [];
   for (const place of input.otherSurfaces) {
-    const pair = pairOf(place, phases, context);
-    moved.push(surfaceElsewhere(place, pair && !thin(pair, settings) ? pair : null, input.target, settings));
+    const factors = factorsOf(place, phases, context);
+    const enough = (factor: FactorResult | null): FactorResult | null =>
+      factor !== null && factor.working.nights >= settings.fewestDays ? factor : null;
+    const known = { before: enough(factors.before), after: enough(factors.after) };
+    moved.push(surfaceElsewhere(place, known, input.target, settings));
   }
   if (input.behind !== null) {
     moved.push(behindLining(input.behind, counts.mouldIndex.before?.value ?? null, elsewhere));

@@ -11,6 +11,7 @@ import { randomStream } from './random.ts';
 import { fixed, plural, sentence, withInterval } from './say.ts';
 import type { OffsetDraws, SensorDraws } from './sensor-draws.ts';
 import { surfaceVerdict } from './surface-verdict.ts';
+import type { FactorResult } from './temperature-factor.ts';
 import { HOUR_MS } from './vocabulary.ts';
 
 const DAY_HOURS = 24;
@@ -30,19 +31,24 @@ const FEWEST_HOURS = 12;
 /** The same verdict for another surface: an edge of the lining, the reveal. */
 export function surfaceElsewhere(
   place: AssessedPlace,
-  pair: FactorPair | null,
+  { before: first, after: second }: { readonly before: FactorResult | null; readonly after: FactorResult | null },
   target: Target,
   settings: AssessmentSettings,
 ): MovedTrouble {
   const base = { place: place.name, placeKind: place.kind, by: null };
-  if (pair === null) {
-    return {
-      ...base,
-      kind: 'not-enough-evidence',
-      statement: `${place.name}: not enough nights in both phases to compare.`,
-      figures: [],
-    };
+  if (first === null || second === null) {
+    const figures = [
+      {
+        name: 'temperature factor f',
+        unit: '',
+        before: first?.estimate ?? null,
+        after: second?.estimate ?? null,
+        limit: target.f,
+      },
+    ];
+    return { ...base, kind: 'not-enough-evidence', statement: alone(place.name, second, target), figures };
   }
+  const pair: FactorPair = { before: first, after: second };
   const kind = surfaceVerdict(pair, { kind: 'missing' }, target, settings);
   const before = pair.before.estimate;
   const after = pair.after.estimate;
@@ -62,6 +68,14 @@ export function surfaceElsewhere(
       { name: 'change of f', unit: '', before: null, after: change, limit: null },
     ],
   };
+}
+
+/** What can be said of a surface without a before to compare with. */
+function alone(name: string, after: FactorResult | null, target: Target): string {
+  if (after === null) return `${name}: not enough nights in both phases to compare.`;
+  const { low, high } = after.estimate;
+  const where = low >= target.f ? 'over' : high < target.f ? 'under' : 'not clearly over or under';
+  return `${name}: f ${withInterval(after.estimate, 2)} after the works, ${where} the target of ${fixed(target.f, 2)}; too little was logged there before to compare with.`;
 }
 
 /** Days of a place in one phase, UTC days with at least half their hours. */

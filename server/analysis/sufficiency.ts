@@ -114,12 +114,17 @@ function checkPhase(phase: PhaseName, span: Span | null, now: number | null, fin
   if (now !== null && span.from >= now) {
     const days = Math.ceil((span.from - now) / DAY_MS);
     findings.push(
-      finding('phase-in-future', 'blocks', `The ${phase} phase begins after the last data, ${days} days later.`, {
-        phase,
-        data: { daysAhead: days },
-        mend: 'Wait until it has begun, or correct its dates.',
-        by: span.from,
-      }),
+      finding(
+        'phase-in-future',
+        'blocks',
+        `The ${phase} phase lies in the future: it begins ${days === 1 ? 'a day' : `${days} days`} after the last known hour.`,
+        {
+          phase,
+          data: { daysAhead: days },
+          mend: 'Wait until it has begun, or correct its dates.',
+          by: span.from,
+        },
+      ),
     );
     return null;
   }

@@ -187,6 +187,19 @@ describe('the verdict', () => {
     expect(result.verdict.kind).toBe('target-met');
     expect(result.movedTrouble).toMatchObject([{ place: 'Lower edge', kind: 'better-short-of-target' }]);
   });
+
+  test('an edge that was not watched before is held to the target without a comparison', () => {
+    const input = madeInput();
+    const edge = anotherSurface(input, 'Lower edge', 'ceiling-surface', 0.5, 0.62);
+    const late = { ...edge, hours: { ...edge.hours, temperature: edge.hours.temperature.map(lateOnly) } };
+    function lateOnly(value: number, i: number): number {
+      return edge.hours.start + i * HOUR_MS < input.after!.from ? Number.NaN : value;
+    }
+    const [moved] = assess({ ...input, otherSurfaces: [late] }).movedTrouble;
+    expect(moved).toMatchObject({ kind: 'not-enough-evidence', place: 'Lower edge' });
+    expect(moved!.statement).toMatch(/f 0\.62 \(.+\) after the works, under the target of 0\.75/);
+    expect(moved!.figures[0]!.after!.value).toBeCloseTo(0.62, EXACT);
+  });
 });
 
 describe('what does not belong to the question does not change the answer', () => {
