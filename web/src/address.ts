@@ -10,13 +10,6 @@ const follow = () => {
   address.value = `${location.pathname}${location.search}`;
 };
 
-/** Goes to a path of ours; the chosen dwelling stays in the address. */
-export function go(path: string): void {
-  history.pushState(null, '', withDwelling(path));
-  follow();
-  scrollTo(0, 0);
-}
-
 /** The same screen with other choices; the back button does not stop at each. */
 export function choose(changes: Record<string, string | null>): void {
   const next = new URLSearchParams(query.value);

@@ -118,8 +118,8 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
             (props.home?.name ?? words.name)
           )}
         </p>
-        <p class={`connection is-${connection.value}`} role="status">
-          {words.connection[connection.value]}
+        <p class={`connection is-${props.home === null ? 'none' : connection.value}`} role="status">
+          {props.home === null ? '' : words.connection[connection.value]}
         </p>
       </div>
       <nav aria-label={words.navigation}>

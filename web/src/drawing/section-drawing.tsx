@@ -15,7 +15,7 @@ export interface Wide {
 }
 
 export function drawWide(section: Section, places: readonly Place[]): Wide {
-  const geometry = drawSection(section, places, { x: 196, y: 6, width: 852, height: 640 }, 'on-spot');
+  const geometry = drawSection(section, places, { x: 222, y: 6, width: 800, height: 640 }, 'on-spot');
   const labels = layOutLabels(geometry.spots, {
     leftEdge: wideSheet.leftEdge,
     rightEdge: wideSheet.rightEdge,

@@ -34,7 +34,7 @@ export const en = {
   nowhere: { title: 'There is no such page', back: 'Back to the section' },
   save: 'Save',
   saving: 'Saving …',
-  cancel: 'Leave as it was',
+  cancel: 'Cancel',
   edit: 'Change',
   remove: 'Remove',
   removeSure: 'Remove it for good',
