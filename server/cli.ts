@@ -2,6 +2,7 @@
 import { Command } from 'commander';
 import { assessCommand } from './commands/assess.ts';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
+import { doctorCommand } from './commands/doctor.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { startCommand } from './commands/start.ts';
@@ -22,7 +23,8 @@ const program = new Command('coomb')
   .addCommand(demoLoadCommand(), { hidden: true })
   .addCommand(importCommand())
   .addCommand(assessCommand())
-  .addCommand(liningCommand());
+  .addCommand(liningCommand())
+  .addCommand(doctorCommand());
 
 try {
   await program.parseAsync();

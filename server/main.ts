@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
 import { createApp } from './api/app.ts';
+import { createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createLiveHub } from './api/live.ts';
@@ -17,7 +18,8 @@ import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createKeeper } from './store/keeper.ts';
-import type { Store } from './store/port.ts';
+import type { Store, StoreInspection } from './store/port.ts';
+import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 
 /** A running coomb. */
@@ -40,10 +42,16 @@ const projectFolder = root.includes(`${join('dist', 'server')}`) ? join(root, '.
 export const version: string = JSON.parse(readFileSync(join(projectFolder, 'package.json'), 'utf8')).version;
 export const sampleFolder = join(projectFolder, 'sample-data');
 
+export const databaseFile = (config: Config): string => join(config.dataFolder, 'coomb.db');
+
 export async function openStore(config: Config): Promise<Store> {
   mkdirSync(config.dataFolder, { recursive: true });
-  return openSqliteStore(join(config.dataFolder, 'coomb.db'));
+  return openSqliteStore(databaseFile(config));
 }
+
+/** Looks at the store without changing it: see {@link inspectSqliteFile}. */
+export const inspectStore = (config: Config, depth: InspectionDepth): StoreInspection =>
+  inspectSqliteFile(databaseFile(config), depth);
 
 /**
  * Composes and starts the parts. The path of a reading: broker or HTTP -> receiver -> writer -> store; then the keeper
@@ -56,6 +64,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const receiver = createReceiver(store, writer, clock);
   const rereader = createRereader(store, receiver, writer, clock);
   const revisions = createRevisions(clock);
+  const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
   const keeper = createKeeper(store, log, (dwellingId, from, to) => {
     revisions.hoursRebuilt(dwellingId, from);
@@ -63,6 +72,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
   writer.onCommitted((readings) => {
     keeper.wake();
+    arrivals.came(readings);
     for (const { dwellingId, sensorKey, quantity, time, value } of readings) {
       live.publish(dwellingId, { name: 'reading', data: { sensorKey, quantity, time: toInstant(time), value } });
     }
@@ -91,6 +101,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live,
     assessor,
     revisions,
+    arrivals,
     clock,
     hoursChanged: keeper.wake,
     log,

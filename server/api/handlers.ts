@@ -1,4 +1,5 @@
 import { IANAZone } from 'luxon';
+import { healthSettings } from '../analysis/health/settings.ts';
 import { dwellingNow, type Latest } from '../analysis/now.ts';
 import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts';
 import { riskCriterionWords } from '../analysis/risk.ts';
@@ -11,6 +12,7 @@ import { mouldStage } from '../physics/mould-stage.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
+import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
 import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
@@ -20,6 +22,7 @@ import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
+import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
 import {
   columnView,
   diaryView,
@@ -37,6 +40,7 @@ export interface ApiParts extends MappingParts {
   readonly live: Pick<LiveHub, 'publish'>;
   readonly assessor: Assessor;
   readonly revisions: Revisions;
+  readonly arrivals: Pick<ArrivalWatch, 'of'>;
   readonly clock: () => number;
   /** hours of a dwelling became stale by a change that was not a reading */
   readonly hoursChanged: () => void;
@@ -51,6 +55,7 @@ const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 export function createHandlers(parts: ApiParts): Handlers {
   const { store, receiver, rereader, live, revisions, clock, hoursChanged } = parts;
   const compare = createComparer(parts);
+  const readHealth = createHealthReader(parts);
   const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
   const storyChanged = (dwelling: Dwelling): void => {
     revisions.storyChanged(dwelling.id);
@@ -66,9 +71,11 @@ export function createHandlers(parts: ApiParts): Handlers {
       store.lastReadings(dwelling.id),
       store.calibrations(dwelling.id),
     ]);
-    return sensors.map((sensor) =>
-      sensorView(sensor, { placements, places, series, last, calibrations }, clock(), dwelling.zone),
-    );
+    const { ofSensor } = await readHealth(dwelling);
+    return sensors.map((sensor) => {
+      const health = healthOf(ofSensor, sensor.id);
+      return sensorView(sensor, { placements, places, series, last, calibrations, health }, clock(), dwelling.zone);
+    });
   }
 
   async function sensorOf(dwelling: Dwelling, id: number) {
@@ -109,7 +116,7 @@ export function createHandlers(parts: ApiParts): Handlers {
       const time = clock();
       const [places, latest, sensors] = await Promise.all([
         store.places(dwelling.id),
-        latestByPlace(store, dwelling.id),
+        readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
         sensorsOf(dwelling),
       ]);
       const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
@@ -131,7 +138,7 @@ export function createHandlers(parts: ApiParts): Handlers {
         time: toInstant(time),
         headline: state.headline,
         detail: state.detail,
-        places: state.places.map(placeNowView),
+        places: state.places.map((place) => placeNowView(place, findingsAbout(place.placeId, places, sensors))),
         heard: {
           sensors: placed.length,
           heard: placed.filter(({ health }) => health.state === 'heard').length,
@@ -238,6 +245,15 @@ export function createHandlers(parts: ApiParts): Handlers {
 
     async listSensors({ params }) {
       return sensorsOf(await dwellingOf(params));
+    },
+
+    async listSensorFindings({ params }) {
+      const health = await readHealth(await dwellingOf(params));
+      return {
+        ...healthSpan(health),
+        settings: { ...healthSettings },
+        findings: [...health.ofSensor.values()].flatMap(({ findings }) => findings),
+      };
     },
 
     async changeSensor({ params, body }) {

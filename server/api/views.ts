@@ -1,6 +1,7 @@
 import type { Outcome } from '../analysis/calibrating.ts';
 import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
 import type { Drift } from '../analysis/calibration-drift.ts';
+import type { HealthFinding } from '../analysis/health/finding.ts';
 import { type HearingState, hearing } from '../analysis/health/hearing.ts';
 import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
 import { accuracySource, plusMinusOf, sensorErrors } from '../analysis/sensor-errors.ts';
@@ -56,12 +57,29 @@ const heardWords: Record<HearingState, string> = {
   'never-heard': 'nothing heard yet',
 };
 
+export const findingView = (finding: HealthFinding, sensor: Pick<row.Sensor, 'id' | 'name'>): wire.SensorFinding => ({
+  sensorId: sensor.id,
+  sensorName: sensor.name,
+  code: finding.code,
+  severity: finding.severity,
+  message: finding.message,
+  data: Object.fromEntries(
+    Object.entries(finding.data).map(([name, value]) => [name, Array.isArray(value) ? [...value] : value]),
+  ) as wire.SensorFinding['data'],
+  from: toInstant(finding.from),
+  to: toInstant(finding.to),
+  whatToDo: finding.whatToDo,
+  effect: finding.effect,
+});
+
 export interface SensorRows {
   readonly placements: readonly row.Placement[];
   readonly places: readonly row.Place[];
   readonly series: readonly row.Series[];
   readonly last: readonly row.LastReading[];
   readonly calibrations: readonly row.CalibrationRecord[];
+  /** what is known of the sensor's health */
+  readonly health: Pick<wire.Sensor['health'], 'findings' | 'battery'>;
 }
 
 export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number, zone: string): wire.Sensor {
@@ -105,11 +123,11 @@ export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number, zo
         },
       };
     }),
-    health: { state: best, words: heardWords[best] },
+    health: { state: best, words: heardWords[best], ...rows.health },
   };
 }
 
-export function placeNowView(place: PlaceNowFigures): PlaceNow {
+export function placeNowView(place: PlaceNowFigures, findings: readonly wire.SensorFinding[]): PlaceNow {
   const { at, state, placeId, name, kind } = place;
   return {
     placeId,
@@ -124,6 +142,7 @@ export function placeNowView(place: PlaceNowFigures): PlaceNow {
     surfaceHumidity: place.surfaceHumidity,
     vapourExcess: place.vapourExcess,
     timberMoisture: place.timberMoisture,
+    findings: [...findings],
   };
 }
 

@@ -1,3 +1,4 @@
+import { countedReadings } from '../analysis/health/set-aside.ts';
 import { buildHours, type HourPlace, type PlacedColumns } from '../analysis/hours.ts';
 import { type PlaceHours, placeHoursOf } from '../analysis/place-hours.ts';
 import { HOUR_MS, type PlaceKind } from '../analysis/vocabulary.ts';
@@ -33,7 +34,7 @@ export function hoursOfFiles(files: readonly { kind: PlaceKind; log: LoggerFile 
 function placedColumns(placeId: number, log: LoggerFile): PlacedColumns[] {
   const quantities = ['temperature', 'humidity', 'timberMoisture'] as const;
   return quantities.flatMap((quantity) =>
-    stretches(log[quantity]).map((stretch) => ({ placeId, sensorId: placeId, quantity, ...stretch })),
+    stretches(log[quantity]).map((stretch) => countedReadings({ placeId, sensorId: placeId, quantity, ...stretch })),
   );
 }
 

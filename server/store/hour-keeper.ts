@@ -1,5 +1,6 @@
 import { setImmediate } from 'node:timers/promises';
 import { correctedColumn, inUse } from '../analysis/calibration.ts';
+import { countedReadings } from '../analysis/health/set-aside.ts';
 import type { HourRecord } from '../analysis/hour-record.ts';
 import { buildHours, type PlacedColumns } from '../analysis/hours.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
@@ -93,7 +94,9 @@ async function rebuildSpan(store: HourKeeping, dwellingId: number, stale: readon
     store.calibrations(dwellingId),
     store.seriesColumns(dwellingId, start, end),
   ]);
-  const columns = series.flatMap((column) => placedColumns(asItShouldHaveBeen(column, calibrations), placements));
+  const columns = series.flatMap((column) =>
+    placedColumns(asItShouldHaveBeen(countedReadings(column), calibrations), placements),
+  );
   const wanted = new Set(stale.map(({ hour }) => hour));
   const records: HourRecord[] = buildHours({ start, hours: (end - start) / HOUR_MS, places, columns }).filter(
     ({ hour }) => wanted.has(hour),

@@ -344,6 +344,15 @@ export interface HourStore {
   hourSpan(dwellingId: number): Promise<{ first: number; last: number } | null>;
 }
 
+/** What a look at a store from outside shows, before it is opened for work. */
+export interface StoreInspection {
+  /** version of the schema it was left with, and the one this program works with */
+  readonly schemaVersion: number;
+  readonly knownVersion: number;
+  /** what is damaged, as the engine says it; empty: nothing */
+  readonly damage: readonly string[];
+}
+
 export type StoreFault = 'not-found' | 'already-there' | 'newer-schema' | 'full' | 'read-only' | 'busy' | 'failed';
 
 /** The store could not do what was asked. `fault` says why. */

@@ -46,6 +46,7 @@ describe('a place on the section', () => {
     surfaceHumidity: { value: 107, plusMinus: 6 },
     vapourExcess: null,
     timberMoisture: null,
+    findings: [],
   };
 
   it('says how far below dew point a wet surface is, without a minus sign to miss', () => {

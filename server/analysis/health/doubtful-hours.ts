@@ -59,8 +59,19 @@ export function doubtfulHours(
     doubts.humidity.fill(1, first, last + 2);
   }
   if (!saturationLeftOut(kind)) return doubts;
-  for (const { first, last } of runsOf(length, (i) => humidityMin[i]! >= settings.saturatedPct)) {
-    if ((last - first + 1) * HOUR_MS >= saturationAllowed(kind, settings)) doubts.humidity.fill(1, first, last + 1);
-  }
+  const allowed = saturationAllowed(kind, settings);
+  const doubt = (first: number, end: number): void => {
+    if ((end - first) * HOUR_MS >= allowed) doubts.humidity.fill(1, first, end);
+  };
+  const full = (i: number): boolean => humidityMin[i]! >= settings.saturatedPct;
+  for (const { first, last } of runsOf(length, full)) doubt(first, last + 1);
+  // a calibration shows a humidity that stood at 100 % as another number, but as one number all the time
+  const stands = (i: number): boolean => humidityMin[i] === humidityMax[i];
+  const standsOn = (i: number): boolean =>
+    humidityMin[i]! >= settings.saturatedCorrectedPct &&
+    stands(i) &&
+    stands(i + 1) &&
+    humidityMin[i] === humidityMin[i + 1];
+  for (const { first, last } of runsOf(length - 1, standsOn)) doubt(first, last + 2);
   return doubts;
 }

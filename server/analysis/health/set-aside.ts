@@ -1,3 +1,4 @@
+import type { Quantity } from '../../physics/quantities.ts';
 import { HOUR_MS } from '../vocabulary.ts';
 import type { Readings } from './finding.ts';
 import { type HealthSettings, healthSettings } from './settings.ts';
@@ -36,6 +37,16 @@ export function setAside(
     first = end;
   }
   return marks;
+}
+
+/** A series without the readings that hour records leave out. To be asked of readings as they came, before any correction. */
+export function countedReadings<
+  Column extends { readonly quantity: Quantity; readonly times: Float64Array; readonly values: Float64Array },
+>(column: Column, settings: HealthSettings = healthSettings): Column {
+  const marks = column.quantity === 'temperature' ? setAside(column, settings) : null;
+  if (marks === null) return column;
+  const { times, values } = column;
+  return { ...column, times: times.filter((_, k) => marks[k] === 0), values: values.filter((_, k) => marks[k] === 0) };
 }
 
 /** Whether a reading is the chip's power-on value and not the temperature of a place as hot as that. */

@@ -46,6 +46,8 @@ export const healthSettings = Object.freeze({
 
   /** humidity from here on counts as saturated, % */
   saturatedPct: 99.5,
+  /** and from here on where it is corrected and does not change at all, % */
+  saturatedCorrectedPct: 95,
   /** for how long air may be saturated before the element is doubted, ms: rooms; lofts and linings; outdoors in fog */
   saturatedRoomMs: 6 * HOUR_MS,
   saturatedLoftMs: 30 * HOUR_MS,

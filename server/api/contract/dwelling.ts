@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { healthCodes } from '../../analysis/health/finding.ts';
 import { instant, name, phaseKind, placeId, placeKind, quantity, sentInstant, slug } from './values.ts';
 
 export const section = z
@@ -50,12 +51,63 @@ export const newDiaryEntry = z.strictObject({
 });
 export const diaryEntryChange = newDiaryEntry.partial();
 
+export const sensorFinding = z
+  .object({
+    sensorId: z.int(),
+    sensorName: z.string(),
+    code: z.enum(healthCodes),
+    severity: z.enum(['note', 'caution', 'warning']),
+    message: z.string().meta({ description: 'what was seen, with its figures' }),
+    data: z
+      .record(z.string(), z.union([z.number(), z.string(), z.boolean(), z.null(), z.array(z.string())]))
+      .meta({ description: 'the figures behind it, the unit in each name' }),
+    from: instant,
+    to: instant,
+    whatToDo: z.string(),
+    effect: z
+      .discriminatedUnion('kind', [
+        z.object({ kind: z.literal('shown') }),
+        z.object({ kind: z.literal('not-counted') }),
+        z.object({ kind: z.literal('wider'), quantity: z.enum(['temperature', 'humidity']), limit: z.number() }),
+      ])
+      .meta({
+        description:
+          'what it does to the numbers. shown: nothing; not-counted: these readings are left out of the hours, which lose coverage; wider: values may be off by up to limit more, and their interval says so',
+      }),
+  })
+  .meta({ id: 'SensorFinding', description: "something that a sensor's readings say about the sensor" });
+
+export const batteryState = z
+  .object({
+    volts: z.number(),
+    cutOffVolts: z.number().meta({ description: 'taken for flat' }),
+    daysLeft: z.object({ value: z.number(), low: z.number(), high: z.number().nullable() }).nullable().meta({
+      description:
+        'days until it is flat if it goes on falling as it does, with a 95 % interval; most fall faster at their end. null: no fall that can be told from chance',
+    }),
+  })
+  .meta({ id: 'BatteryState' });
+
 export const sensorHealth = z
   .object({
     state: z.enum(['heard', 'late', 'silent', 'never-heard']),
     words: z.string().meta({ description: 'the state as a sentence' }),
+    findings: z.array(sensorFinding).meta({ description: 'of the last two weeks, the gravest first' }),
+    battery: batteryState.nullable().meta({ description: 'null: reports no voltage' }),
   })
   .meta({ id: 'SensorHealth' });
+
+export const sensorFindings = z
+  .object({
+    workedOutAt: instant,
+    from: instant,
+    to: instant,
+    settings: z
+      .record(z.string(), z.unknown())
+      .meta({ description: 'where each rule begins to speak; times in ms, other units in the names' }),
+    findings: z.array(sensorFinding),
+  })
+  .meta({ id: 'SensorFindings' });
 
 export const sensor = z
   .object({
@@ -102,3 +154,6 @@ export type Place = z.infer<typeof place>;
 export type Phase = z.infer<typeof phase>;
 export type DiaryEntry = z.infer<typeof diaryEntry>;
 export type Sensor = z.infer<typeof sensor>;
+export type SensorFinding = z.infer<typeof sensorFinding>;
+export type SensorHealth = z.infer<typeof sensorHealth>;
+export type BatteryState = z.infer<typeof batteryState>;

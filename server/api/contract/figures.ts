@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { hourColumnNames } from '../../analysis/place-hours.ts';
+import { sensorFinding } from './dwelling.ts';
 import { instant, measured, placeId, placeKind } from './values.ts';
 
 /** How a place is doing. `tone` says how loud to say it; the words carry the meaning. */
@@ -27,6 +28,9 @@ export const placeNow = z
     surfaceHumidity: measured.nullable().meta({ description: 'relative humidity at the surface, %' }),
     vapourExcess: measured.nullable().meta({ description: 'vapour pressure over outdoors, Pa; rooms and lofts' }),
     timberMoisture: measured.nullable().meta({ description: '% of dry mass' }),
+    findings: z
+      .array(sensorFinding)
+      .meta({ description: "about the sensors these figures rest on: the place's own, and its room's at a surface" }),
   })
   .meta({ id: 'PlaceNow' });
 

@@ -136,6 +136,13 @@ export const operations = {
     params: inDwelling,
     response: z.array(d.sensor),
   },
+  listSensorFindings: {
+    method: 'get',
+    path: '/dwellings/:dwelling/sensor-findings',
+    summary: 'What the last two weeks of readings say about the sensors, and the settings of the rules',
+    params: inDwelling,
+    response: d.sensorFindings,
+  },
   changeSensor: {
     method: 'patch',
     path: '/dwellings/:dwelling/sensors/:id',

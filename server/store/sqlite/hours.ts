@@ -5,6 +5,7 @@ import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import type { HourStore, StaleHour } from '../port.ts';
 import { oneOf, spanBound, wholeHour, wholeLimit } from './arguments.ts';
 import { type Connection, write } from './database.ts';
+import { leaveOutDoubtful } from './doubts.ts';
 import { type Columns, requireDwelling } from './rows.ts';
 import { staleMarks } from './stale.ts';
 
@@ -227,5 +228,6 @@ function readHourColumns<Name extends HourColumnName>(
     const i = row[0] - first;
     for (let k = 0; k < columns.length; k++) columns[k]![i] = row[k + 1] ?? Number.NaN;
   }
+  leaveOutDoubtful(db, dwellingId, placeId, [first, end], names, columns);
   return Object.fromEntries(names.map((name, k) => [name, columns[k]!])) as Record<Name, Float64Array>;
 }
