@@ -12,6 +12,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   ingest: async () => (await import('./ingest.ts')).benchIngest(),
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
+  fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
 };
 

@@ -152,6 +152,32 @@ describe.skipIf(!mosquittoIsHere)('a subscriber to Mosquitto', () => {
     await device.endAsync();
   });
 
+  it('takes messages with the properties of MQTT 5, and by topic alias', async () => {
+    const broker = await mosquitto();
+    const subscriber = subscribe(broker.port);
+    await ready(subscriber);
+    expect(subscriber.state().protocol).toBe('MQTT 5');
+    const device = await connectTo(broker.port, { protocolVersion: 5 });
+    const properties = {
+      contentType: 'application/json',
+      payloadFormatIndicator: true,
+      messageExpiryInterval: 3600,
+      responseTopic: 'nowhere',
+      correlationData: Buffer.from([0, 255]),
+      userProperties: { board: 'loft', temperature_c: '99' },
+    };
+    await device.publishAsync(eaves, reading(2, 2), { qos: 1, properties: { ...properties, topicAlias: 1 } });
+    // the alias alone stands for the topic from here on [MQTT 5.0, 3.3.2.3.4]
+    await device.publishAsync('', reading(1, 1), { qos: 1, properties: { topicAlias: 1 } });
+    await until(() => writer.state().committedReadings === 2);
+    expect(await stored()).toEqual([
+      ['eaves', 'temperature', now - 120_000, 2],
+      ['eaves', 'temperature', now - 60_000, 1],
+    ]);
+    expect(await quarantineCodes(home.store)).toEqual([]);
+    await device.endAsync();
+  });
+
   it('keeps bad messages in quarantine and goes on', async () => {
     const broker = await mosquitto();
     await ready(subscribe(broker.port));
