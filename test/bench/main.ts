@@ -11,6 +11,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   store: async () => (await import('./store.ts')).benchStore(),
   ingest: async () => (await import('./ingest.ts')).benchIngest(),
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
+  health: async () => (await import('./health.ts')).benchHealth(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
