@@ -357,6 +357,9 @@ function Saved(props: { answer: Answer; sensors: readonly string[] }) {
         <a href={withDwelling('/sensors')}>{t.nextPlace}</a>: {t.nextPlaceWhy}
       </p>
       <p>
+        <a href={withDwelling('/sensors/calibrate')}>{words.screens.calibrate}</a>: {t.nextCalibrate}
+      </p>
+      <p>
         <a href={withDwelling('/sensors/placing')}>{words.screens.placing}</a>: {t.nextGuide}
       </p>
     </section>

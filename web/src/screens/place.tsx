@@ -1,10 +1,12 @@
 import type { Place } from '../../../server/api/contract/dwelling.ts';
+import type { PlaceNow } from '../../../server/api/contract/figures.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { tracksOf } from '../charts/tracks.ts';
 import { useHome } from '../home.ts';
+import { FindingList, FindingsBeside } from '../parts/findings.tsx';
 import { Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
 import { stateWords } from '../words/place-figures.ts';
@@ -59,6 +61,7 @@ function Story(props: { place: Place }) {
         diary="listed"
       />
       {isSurface && <WinterRisk place={place} />}
+      <FoundHere place={place} />
       {isSurface && <p class="caution">{t.mouldCaution}</p>}
       {place.kind === 'behind-lining' && <p class="caution">{t.hiddenCaution}</p>}
       {(place.kind === 'loft-air' || place.kind === 'loft-timber') && <p class="caution">{words.loft.caution}</p>}
@@ -66,15 +69,19 @@ function Story(props: { place: Place }) {
   );
 }
 
-function NowOf(props: { place: Place }) {
+function useNowAt(place: Place): PlaceNow | undefined {
   const home = useHome();
-  // What a probe on a surface says of humidity is that of its own air; the surface's stands beside it.
-  const isSurface = props.place.kind === 'ceiling-surface' || props.place.kind === 'control-surface';
   const { loaded } = useLoad(`now ${home.slug}`, revisions.now.value, (signal) =>
     call('getNow', { params: { dwelling: home.slug } }, signal),
   );
   const now = loaded.kind === 'loading' ? null : loaded.value;
-  const here = now?.places.find(({ placeId }) => placeId === props.place.id);
+  return now?.places.find(({ placeId }) => placeId === place.id);
+}
+
+function NowOf(props: { place: Place }) {
+  // What a probe on a surface says of humidity is that of its own air; the surface's stands beside it.
+  const isSurface = props.place.kind === 'ceiling-surface' || props.place.kind === 'control-surface';
+  const here = useNowAt(props.place);
   const said =
     here === undefined
       ? []
@@ -94,8 +101,21 @@ function NowOf(props: { place: Place }) {
         <>
           {stateWords(here) !== '' && <span class={`state-words tone-${here.state.tone}`}>{stateWords(here)}</span>}{' '}
           {said.join(' · ')}
+          <FindingsBeside findings={here.findings} />
         </>
       )}
     </p>
+  );
+}
+
+/** Findings about the sensors of this place, with their evidence. */
+function FoundHere(props: { place: Place }) {
+  const findings = useNowAt(props.place)?.findings ?? [];
+  if (findings.length === 0) return null;
+  return (
+    <section>
+      <h2>{words.findings.here}</h2>
+      <FindingList findings={findings} />
+    </section>
   );
 }

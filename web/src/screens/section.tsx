@@ -17,6 +17,7 @@ import {
   wideSheet,
 } from '../drawing/section-drawing.tsx';
 import { useHome } from '../home.ts';
+import { findingWords } from '../parts/findings.tsx';
 import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { ago, NBSP, number, quantity, when } from '../words/format.ts';
@@ -148,6 +149,7 @@ function PlaceFigures(props: { place: PlaceNow }) {
   const home = useHome();
   const { main, beside } = figureLines(place);
   const state = stateWords(place);
+  const found = findingWords(place.findings);
   return (
     <a class={`figures tone-${place.state.tone}`} href={withDwelling(`/place/${place.placeId}`)}>
       <span class="place-name">{place.name}</span>
@@ -165,6 +167,7 @@ function PlaceFigures(props: { place: PlaceNow }) {
       </span>
       {state !== '' && <span class="state">{state}</span>}
       {beside.length > 0 && <span class="beside">{beside.join(' · ')}</span>}
+      {found !== '' && <span class="beside">{found}</span>}
       {place.state.tone === 'unknown' && place.at !== null && (
         <span class="beside">{words.section.at(when(home.zone, place.at, 'moment'))}</span>
       )}

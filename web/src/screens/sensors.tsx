@@ -1,14 +1,15 @@
 import { useState } from 'preact/hooks';
-import type { Place, Sensor } from '../../../server/api/contract/dwelling.ts';
+import type { BatteryState, Place, Sensor } from '../../../server/api/contract/dwelling.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
+import { FindingList } from '../parts/findings.tsx';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { fromInput, toInput } from '../time/zone.ts';
-import { ago, number, when, withUnit } from '../words/format.ts';
+import { ago, number, quantity, when, withUnit } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { PlacesList } from './places.tsx';
 import '../style/sensors.css';
@@ -52,6 +53,7 @@ export function SensorsScreen() {
             ) : (
               <SensorTable sensors={sensors} places={places} />
             )}
+            {sensors.length > 0 && <Findings sensors={sensors} />}
             <h2>{t.places}</h2>
             <p>{t.placesLead}</p>
             <PlacesList places={places} />
@@ -105,6 +107,7 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
               </td>
               <td>
                 <span class={`state-words tone-${healthTone[sensor.health.state]}`}>{sensor.health.words}</span>
+                <HealthLines sensor={sensor} />
               </td>
               <td class="actions">
                 <button
@@ -238,6 +241,48 @@ function Stands(props: { sensor: Sensor }) {
         </details>
       )}
     </>
+  );
+}
+
+/** What was found of one sensor in a few words, and how long its battery may last. */
+function HealthLines(props: { sensor: Sensor }) {
+  const { findings, battery } = props.sensor.health;
+  const names = [...new Set(findings.map(({ code }) => words.findings.names[code]))];
+  return (
+    <>
+      {names.length > 0 && (
+        <span class="small block">
+          <a href="#findings">{names.join(', ')}</a>
+        </span>
+      )}
+      {battery?.daysLeft && <span class="small block">{batteryWords(battery.volts, battery.daysLeft)}</span>}
+    </>
+  );
+}
+
+function batteryWords(volts: number, { value, low, high }: NonNullable<BatteryState['daysLeft']>): string {
+  const w = words.findings;
+  const span = high === null ? w.daysAtLeast(number(low)) : w.daysBetween(number(low), number(high));
+  return `${w.battery(quantity(volts, 'V', 2))}, ${w.daysLeft(number(value))} (${span})`;
+}
+
+function Findings(props: { sensors: readonly Sensor[] }) {
+  const rank = { warning: 0, caution: 1, note: 2 } as const;
+  const all = props.sensors
+    .flatMap(({ health }) => health.findings)
+    .sort((a, b) => rank[a.severity] - rank[b.severity]);
+  return (
+    <section id="findings">
+      <h2>{words.findings.title}</h2>
+      {all.length === 0 ? (
+        <p>{words.findings.none}</p>
+      ) : (
+        <>
+          <p>{words.findings.lead}</p>
+          <FindingList findings={all} />
+        </>
+      )}
+    </section>
   );
 }
 

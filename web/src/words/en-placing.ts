@@ -128,5 +128,3 @@ export const enPlacing = {
   ],
   asbestos: 'Old textured coatings and boards may hold asbestos: have them tested before you drill or scrape.',
 };
-
-export type GuideName = keyof typeof enPlacing.guides;
