@@ -37,43 +37,51 @@ export interface DemoHome {
   close(): Promise<void>;
 }
 
+/** A program without any home yet, and the broker it brings. */
+export interface EmptyHome extends DemoHome {
+  readonly broker: string;
+}
+
 const cli = fileURLToPath(new URL('../../dist/server/cli.js', import.meta.url));
 
 /** The demo as `npm run demo` starts it, in its own process, on ports the system gives, with a folder of its own. */
-export async function startDemo(): Promise<DemoHome> {
+export const startDemo = (): Promise<DemoHome> => startProgram('demo');
+
+/** The program as `npm start` starts it, knowing nothing yet. */
+export const startEmpty = (): Promise<EmptyHome> => startProgram('start');
+
+async function startProgram(command: 'demo' | 'start'): Promise<EmptyHome> {
   if (!existsSync(cli)) throw new Error('The program is not built: run npm run build before the browser tests.');
   const folder = mkdtempSync(join(tmpdir(), 'coomb-browser-'));
-  const child = spawn(process.execPath, [cli, 'demo', '--data', folder], {
-    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0' },
+  const child = spawn(process.execPath, command === 'demo' ? [cli, command, '--data', folder] : [cli, command], {
+    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
-  try {
-    return {
-      address: await addressSaid(child),
-      close: async () => {
-        await ended(child);
-        rmSync(folder, { recursive: true, force: true });
-      },
-    };
-  } catch (error) {
+  const close = async () => {
     await ended(child);
     rmSync(folder, { recursive: true, force: true });
+  };
+  try {
+    return { ...(await addressesSaid(child)), close };
+  } catch (error) {
+    await close();
     throw error;
   }
 }
 
-function addressSaid(child: ChildProcess): Promise<string> {
+function addressesSaid(child: ChildProcess): Promise<Pick<EmptyHome, 'address' | 'broker'>> {
   return new Promise((resolve, reject) => {
     let said = '';
     const hear = (chunk: Buffer) => {
       said += chunk.toString();
       const address = /Open (http:\/\/\S+)/.exec(said)?.[1];
-      if (address !== undefined) resolve(address);
+      const broker = /publish to (mqtt:\/\/\S+)/.exec(said)?.[1];
+      if (address !== undefined && broker !== undefined) resolve({ address, broker });
     };
     child.stdout?.on('data', hear);
     child.stderr?.on('data', hear);
     child.once('exit', (code, signal) =>
-      reject(new Error(`The demo ended with ${code ?? signal} before it said where it is:\n${said}`)),
+      reject(new Error(`The program ended with ${code ?? signal} before it said where it is:\n${said}`)),
     );
   });
 }
