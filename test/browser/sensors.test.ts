@@ -321,7 +321,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
     { width: 360, scheme: 'light' },
     { width: 360, scheme: 'dark' },
   ] as const)(
-    'has no violations that axe can find, and nothing beyond the right edge, at $width px, $scheme',
+    'stands still while it loads, has no violations that axe can find, and nothing beyond the right edge, at $width px, $scheme',
     async (look) => {
       const paths = [
         '/sensors',
@@ -332,6 +332,16 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
       ];
       for (const path of paths) {
         const page = await open(path, look);
+        const shift = (await page.evaluate(`new Promise((resolve) => {
+          let sum = 0;
+          const seen = new PerformanceObserver((list) => {
+            for (const entry of list.getEntries()) if (!entry.hadRecentInput) sum += entry.value;
+          });
+          seen.observe({ type: 'layout-shift', buffered: true });
+          setTimeout(() => resolve(sum), 300);
+        })`)) as number;
+        // 0.1 is what Web Vitals calls good; the aim of this page is 0.05.
+        expect({ path, still: shift < 0.05, shift }).toMatchObject({ still: true });
         if (path.includes('gable-3')) {
           await page.getByRole('button', { name: 'Choose those whose names tell' }).click();
           await page.getByText(/^Readings: [1-9]/).waitFor();

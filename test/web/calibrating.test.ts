@@ -23,6 +23,7 @@ const sensor = (id: number, quantities: readonly ('temperature' | 'humidity')[])
   }) as unknown as Sensor;
 
 const sensors = [sensor(1, ['temperature', 'humidity']), sensor(2, ['temperature']), sensor(3, ['humidity'])];
+const now = Date.parse('2026-01-15T12:00:00Z');
 const setup: Setup = {
   method: 'side-by-side',
   sensorIds: [1, 2],
@@ -35,7 +36,7 @@ const setup: Setup = {
 describe('a calibration run being described', () => {
   it('is told in the home’s own time', () => {
     // Winter time of Central Europe is UTC+1.
-    const asked = toRun(setup, sensors, 'Europe/Vienna');
+    const asked = toRun(setup, sensors, 'Europe/Vienna', now);
     expect(asked).toMatchObject({ kind: 'run', run: { from: '2026-01-14T20:00:00.000Z', sensorIds: [1, 2] } });
     if (asked.kind === 'run') expect(calibrationRun.safeParse(asked.run).success).toBe(true);
   });
@@ -43,19 +44,22 @@ describe('a calibration run being described', () => {
   it('takes only sensors that measure what is compared', () => {
     expect(takingPart('salt', sensors).map(({ id }) => id)).toEqual([1, 3]);
     expect(takingPart('ice-point', sensors).map(({ id }) => id)).toEqual([1, 2]);
-    const asked = toRun({ ...setup, method: 'salt' }, sensors, 'UTC');
+    const asked = toRun({ ...setup, method: 'salt' }, sensors, 'UTC', now);
     expect(asked).toMatchObject({ kind: 'run', run: { method: 'salt', sensorIds: [1] } });
   });
 
   it('says what is missing', () => {
     const faultOf = (part: Partial<Setup>) => {
-      const asked = toRun({ ...setup, ...part }, sensors, 'UTC');
+      const asked = toRun({ ...setup, ...part }, sensors, 'UTC', now);
       return asked.kind === 'fault' ? asked.fault : null;
     };
     expect(faultOf({ sensorIds: [] })).toBe('no-sensor');
     expect(faultOf({ sensorIds: [1] })).toBe('one-sensor');
     expect(faultOf({ from: '' })).toBe('no-time');
     expect(faultOf({ to: '2026-01-14T20:00' })).toBe('ends-first');
+    expect(faultOf({ from: '2026-01-15T12:10' })).toBe('to-come');
+    // what a field holds while its year is being typed
+    expect(faultOf({ from: '0202-01-14T21:00' })).toBe('too-long');
     expect(faultOf({ referenceSensorId: 3 })).toBe('reference-left-out');
     expect(faultOf({})).toBeNull();
   });

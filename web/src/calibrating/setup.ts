@@ -30,7 +30,14 @@ export interface Setup {
   readonly jars: readonly JarSetup[];
 }
 
-export type SetupFault = 'no-sensor' | 'one-sensor' | 'no-time' | 'ends-first' | 'reference-left-out';
+export type SetupFault =
+  | 'no-sensor'
+  | 'one-sensor'
+  | 'no-time'
+  | 'to-come'
+  | 'too-long'
+  | 'ends-first'
+  | 'reference-left-out';
 
 export type RunOrFault =
   | { readonly kind: 'run'; readonly run: CalibrationRun }
@@ -43,24 +50,33 @@ interface Span {
   readonly to?: string;
 }
 
-function spanOf(zone: string, from: string, to: string): Span | SetupFault {
+/** The program looks at no more than this of a run; a year half typed would ask for centuries. */
+const LONGEST_MS = 31 * 86_400_000;
+/** Clocks differ, and a field holds whole minutes. */
+const AHEAD_MS = 60_000;
+
+function spanOf(zone: string, from: string, to: string, now: number): Span | SetupFault {
   const begun = fromInput(zone, from);
   if (begun === null) return 'no-time';
-  if (to === '') return { from: begun };
-  const ended = fromInput(zone, to);
-  if (ended === null) return 'no-time';
-  return Date.parse(ended) > Date.parse(begun) ? { from: begun, to: ended } : 'ends-first';
+  const ended = to === '' ? null : fromInput(zone, to);
+  if (to !== '' && ended === null) return 'no-time';
+  const start = Date.parse(begun);
+  const end = ended === null ? now : Date.parse(ended);
+  if (start > now + AHEAD_MS) return 'to-come';
+  if (ended !== null && end <= start) return 'ends-first';
+  if (end - start > LONGEST_MS) return 'too-long';
+  return ended === null ? { from: begun } : { from: begun, to: ended };
 }
 
 /** The run that a setup says, of sensors that can take part; or what is missing. */
-export function toRun(setup: Setup, sensors: readonly Sensor[], zone: string): RunOrFault {
+export function toRun(setup: Setup, sensors: readonly Sensor[], zone: string, now: number): RunOrFault {
   const able = new Set(takingPart(setup.method, sensors).map(({ id }) => id));
   const sensorIds = setup.sensorIds.filter((id) => able.has(id));
   if (sensorIds.length === 0) return fault('no-sensor');
   if (setup.method === 'salt') {
     const jars = [];
     for (const jar of setup.jars) {
-      const span = spanOf(zone, jar.from, jar.to);
+      const span = spanOf(zone, jar.from, jar.to, now);
       const solutionMadeAt = fromInput(zone, jar.madeAt);
       if (typeof span === 'string') return fault(span);
       if (solutionMadeAt === null) return fault('no-time');
@@ -68,7 +84,7 @@ export function toRun(setup: Setup, sensors: readonly Sensor[], zone: string): R
     }
     return { kind: 'run', run: { method: 'salt', sensorIds, jars } };
   }
-  const span = spanOf(zone, setup.from, setup.to);
+  const span = spanOf(zone, setup.from, setup.to, now);
   if (typeof span === 'string') return fault(span);
   if (setup.method === 'ice-point') return { kind: 'run', run: { method: 'ice-point', sensorIds, ...span } };
   if (sensorIds.length < 2) return fault('one-sensor');

@@ -2,19 +2,14 @@ import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
 import { withDwelling } from '../address.ts';
 import { useHome } from '../home.ts';
 import { quantity, when } from '../words/format.ts';
+import { findingWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 
 const t = words.findings;
 
-export const findingTone = { note: 'unknown', caution: 'watch', warning: 'act' } as const;
+const findingTone = { note: 'unknown', caution: 'watch', warning: 'act' } as const;
 
-/** What is found about the sensors behind a figure, in a few words beside it; mere notes are left to the Sensors screen. */
-export function findingWords(findings: readonly SensorFinding[]): string {
-  const names = findings.filter(({ severity }) => severity !== 'note').map(({ code }) => t.names[code]);
-  return names.length === 0 ? '' : t.beside([...new Set(names)].join(', '));
-}
-
-/** The same with a way to the evidence. */
+/** What is found about the sensors behind a figure, with a way to the evidence. */
 export function FindingsBeside(props: { findings: readonly SensorFinding[] }) {
   const said = findingWords(props.findings);
   if (said === '') return null;

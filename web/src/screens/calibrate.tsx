@@ -135,14 +135,27 @@ function Guided(props: { sensors: readonly Sensor[] }) {
   );
 }
 
+/** How long someone pauses before the readings are looked at again. */
+const PAUSE_MS = 400;
+
+/** A value that follows another once that one rests. */
+function useSettled<T>(value: T): T {
+  const [settled, settle] = useState(value);
+  useEffect(() => {
+    const timer = setTimeout(() => settle(value), PAUSE_MS);
+    return () => clearTimeout(timer);
+  }, [value]);
+  return settled;
+}
+
 function Run(props: { sensors: readonly Sensor[]; setup: Setup; change: (part: Partial<Setup>) => void }) {
   const home = useHome();
   const { setup, change } = props;
+  const asked = toRun(useSettled(setup), props.sensors, home.zone, Date.now());
   const able = takingPart(setup.method, props.sensors);
   if (able.length === 0) {
     return <Empty title={t.noneAble} next={<a href={withDwelling('/sensors/connect')}>{t.noneAbleNext}</a>} />;
   }
-  const asked = toRun(setup, props.sensors, home.zone);
   const toggle = (id: number) =>
     change({
       sensorIds: setup.sensorIds.includes(id)

@@ -41,23 +41,25 @@ export function ConnectScreen() {
         {t.ownForm} <a href={withDwelling('/sensors')}>{t.ownFormLink}</a>.
       </p>
       {done !== null && <Saved {...done} />}
-      <Show loaded={loaded} again={again} room="table">
+      <Show loaded={loaded} again={again} room="screen">
         {(topics) => (
-          <Waiting
-            topics={topics}
-            wanted={wanted}
-            saved={(answer, sensors) => {
-              setDone({ answer, sensors });
-              choose({ topic: null });
-              look((n) => n + 1);
-              revisions.story.value += 1;
-              scrollTo(0, 0);
-            }}
-            begun={() => setDone(null)}
-          />
+          <>
+            <Waiting
+              topics={topics}
+              wanted={wanted}
+              saved={(answer, sensors) => {
+                setDone({ answer, sensors });
+                choose({ topic: null });
+                look((n) => n + 1);
+                revisions.story.value += 1;
+                scrollTo(0, 0);
+              }}
+              begun={() => setDone(null)}
+            />
+            <Mappings />
+          </>
         )}
       </Show>
-      <Mappings />
     </>
   );
 }
@@ -76,7 +78,7 @@ function Waiting(props: {
       {props.topics.length === 0 ? (
         <Empty title={t.noWaiting} next={t.noWaitingNext} />
       ) : (
-        <table class="folds">
+        <table class="folds named-rows">
           <caption class="unseen">{t.waitingTable}</caption>
           <thead>
             <tr>

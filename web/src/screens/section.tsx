@@ -17,11 +17,10 @@ import {
   wideSheet,
 } from '../drawing/section-drawing.tsx';
 import { useHome } from '../home.ts';
-import { findingWords } from '../parts/findings.tsx';
 import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { ago, NBSP, number, quantity, when } from '../words/format.ts';
-import { figureLines, stateWords } from '../words/place-figures.ts';
+import { figureLines, findingWords, stateWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 
 /** The first screen: a sentence, then the drawing with every place where it stands. */

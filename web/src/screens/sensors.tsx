@@ -262,8 +262,9 @@ function HealthLines(props: { sensor: Sensor }) {
 
 function batteryWords(volts: number, { value, low, high }: NonNullable<BatteryState['daysLeft']>): string {
   const w = words.findings;
-  const span = high === null ? w.daysAtLeast(number(low)) : w.daysBetween(number(low), number(high));
-  return `${w.battery(quantity(volts, 'V', 2))}, ${w.daysLeft(number(value))} (${span})`;
+  const said = `${w.battery(quantity(volts, 'V', 2))}, ${w.daysLeft(number(value))}`;
+  if (high === null) return `${said} (${w.daysAtLeast(number(low))})`;
+  return number(low) === number(high) ? said : `${said} (${words.to(number(low), number(high))})`;
 }
 
 function Findings(props: { sensors: readonly Sensor[] }) {
@@ -392,7 +393,7 @@ function Quarantine() {
               <p>
                 {t.quarantineExplain} <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>.
               </p>
-              <table class="folds">
+              <table class="folds named-rows">
                 <caption class="unseen">{t.quarantine}</caption>
                 <thead>
                   <tr>

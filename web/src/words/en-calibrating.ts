@@ -72,6 +72,8 @@ export const enCalibrating = {
     'no-sensor': 'Choose the sensors that take part.',
     'one-sensor': 'Side by side needs two sensors at least.',
     'no-time': 'Say when they were put together.',
+    'to-come': 'That is still to come. Put in when it began.',
+    'too-long': 'A run is at most 31 days long: look at the dates.',
     'ends-first': 'They cannot be taken out before they were put in.',
     'reference-left-out': 'The sensor to compare with must take part.',
   },

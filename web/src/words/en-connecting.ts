@@ -75,7 +75,7 @@ export const enConnecting = {
   nextPlace: 'Give it a place',
   nextPlaceWhy: 'what it sends counts from the day it stands somewhere.',
   nextCalibrate: 'how far it is off, and what to take off its readings.',
-  nextGuide: 'where it belongs, in pictures.',
+  nextGuide: 'pictures of every kind of place.',
   mappings: 'What is explained',
   mappingsLead: 'How messages of other forms are read in this home. What was read in stays when one is removed.',
   noMappings: 'None yet.',

@@ -223,7 +223,6 @@ export const en = {
     },
     battery: (volts: string) => `battery ${volts}`,
     daysLeft: (days: string) => `about ${days} days left`,
-    daysBetween: (low: string, high: string) => `${low} to ${high}`,
     daysAtLeast: (low: string) => `at least ${low}`,
   },
 

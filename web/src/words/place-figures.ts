@@ -1,3 +1,4 @@
+import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
 import type { PlaceNow } from '../../../server/api/contract/figures.ts';
 import { digits, type FigureParts, number, parts, plusMinus, withUnit } from './format.ts';
 import { words } from './words.ts';
@@ -44,4 +45,10 @@ const known = (...figures: (FigureParts | null)[]): FigureParts[] => figures.fil
 export function stateWords(place: PlaceNow): string {
   const { code } = place.state;
   return place.margin !== null && (code === 'clear' || code === 'close') ? words.section[code] : place.state.words;
+}
+
+/** What is found about the sensors behind a figure, in a few words beside it; mere notes are left to the Sensors screen. */
+export function findingWords(findings: readonly SensorFinding[]): string {
+  const names = findings.filter(({ severity }) => severity !== 'note').map(({ code }) => words.findings.names[code]);
+  return names.length === 0 ? '' : words.findings.beside([...new Set(names)].join(', '));
 }
