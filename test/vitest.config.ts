@@ -7,6 +7,7 @@ export default defineConfig({
     include: ['test/**/*.test.ts', 'test/**/*.test.tsx'],
     reporters: ['default', fileURLToPath(new URL('./check/count-reporter.ts', import.meta.url))],
     pool: 'forks',
+    maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
   },

@@ -122,6 +122,9 @@ async function readHealth({ store, arrivals }: HealthParts, dwelling: Dwelling, 
       placedFrom: stay?.from ?? null,
       placeId: place?.id ?? null,
       kind: place?.kind ?? null,
+      companions: placements.filter(
+        ({ placeId, sensorId, to }) => placeId === place?.id && sensorId !== sensor.id && (to === null || to > from),
+      ).length,
       facesPlaceId: place !== undefined && isSurface(place.kind) ? (room ?? null) : null,
       series: seriesWithin(columns, sensor, stay, from),
       last: last.reduce<number | null>(

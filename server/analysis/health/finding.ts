@@ -83,6 +83,8 @@ export interface SensorWindow {
   /** null: it stands nowhere */
   readonly placeId: number | null;
   readonly kind: PlaceKind | null;
+  /** other sensors that stand at the same place: an hour of the place is then more than this sensor */
+  readonly companions: number;
   /** the room whose air its surface faces; null: none, or no surface */
   readonly facesPlaceId: number | null;
   /** within the window */

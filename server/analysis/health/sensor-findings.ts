@@ -44,5 +44,14 @@ const loudness = { warning: 0, caution: 1, note: 2 };
 export function sensorFindings(window: SensorWindow, settings: HealthSettings = healthSettings): HealthFinding[] {
   return healthRules
     .flatMap((rule) => rule(window, settings))
+    .map((finding) => whereAccompanied(finding, window))
     .sort((a, b) => loudness[a.severity] - loudness[b.severity]);
+}
+
+/** Hours are left out by the place, and a place with another sensor shows no flat line: there the finding only stands beside. */
+function whereAccompanied(finding: HealthFinding, { companions }: SensorWindow): HealthFinding {
+  const leavesHoursOut = finding.code === 'flat-lined' || finding.code === 'stuck-at-100';
+  return companions > 0 && leavesHoursOut && finding.effect.kind === 'not-counted'
+    ? { ...finding, effect: { kind: 'shown' } }
+    : finding;
 }

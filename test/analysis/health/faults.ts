@@ -10,7 +10,7 @@ import type { Fault, SensorReading, SimulatedSensor } from '../../../server/simu
 import { type WatchedPlace, windowsAt } from './windows.ts';
 
 /** Two weeks of December in the sample home, without any of its planted faults. */
-const NOW = Date.UTC(2025, 11, 15);
+export const NOW = Date.UTC(2025, 11, 15);
 const FROM = NOW - healthSettings.windowMs;
 const at = (day: number, hour = 0): number => FROM + (day * 24 + hour) * HOUR_MS;
 const DAY_MS = 24 * HOUR_MS;

@@ -3,7 +3,7 @@ import { healthCodes } from '../../../server/analysis/health/finding.ts';
 import { sensorFindings } from '../../../server/analysis/health/sensor-findings.ts';
 import { homeHours } from '../../../server/simulate/home.ts';
 import { sampleHome, sampleSpan } from '../../../server/simulate/sample-home.ts';
-import { findingsAt, healthyWinter, plantedFaults, watchedPlaces } from './faults.ts';
+import { findingsAt, healthyWinter, NOW, plantedFaults, watchedPlaces } from './faults.ts';
 import { openDataIsHere, openDataMissing, openHouse, openHouses, windowsAt } from './windows.ts';
 
 const DAY = 86_400_000;
@@ -21,6 +21,13 @@ describe('a fault planted in two weeks of a simulated December', () => {
     expect(finding.to).toBeGreaterThanOrEqual(finding.from);
     expect(Object.values(finding.data).some((value) => typeof value === 'number')).toBe(true);
     for (const value of Object.values(finding.data)) expect(value).not.toBeNaN();
+  });
+
+  test('a flat line counts in no hour where the sensor stands alone, and only stands beside them where it has company', () => {
+    const { places, at } = plantedFaults.find(({ name }) => name.startsWith('repeats one temperature'))!;
+    const window = windowsAt(places(), NOW).find(({ key }) => key === at)!;
+    const effectWith = (companions: number) => sensorFindings({ ...window, companions })[0]!.effect.kind;
+    expect([effectWith(0), effectWith(1)]).toEqual(['not-counted', 'shown']);
   });
 
   test('there is at least one for every rule', () => {

@@ -62,6 +62,7 @@ export function windowsAt(places: readonly WatchedPlace[], now: number): SensorW
     placedFrom: null,
     placeId,
     kind: place.kind,
+    companions: 0,
     facesPlaceId: isSurface(place.kind) && room >= 0 ? room : null,
     series: inWindow[placeId]!,
     last:
