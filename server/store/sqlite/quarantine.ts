@@ -34,7 +34,7 @@ export function quarantineStore(db: Connection): QuarantineStore {
       return db
         .prepare<[number], QuarantineGroup>(
           `SELECT last.topic, last.code, last.message, grouped.count, grouped.first_at AS "firstAt",
-             grouped.last_at AS "lastAt", substr(last.payload, 1, ${GROUP_PAYLOAD_BYTES}) AS "lastPayload"
+             grouped.last_at AS "lastAt", coalesce(substr(last.payload, 1, ${GROUP_PAYLOAD_BYTES}), x'') AS "lastPayload"
            FROM (SELECT max(id) AS id, count(*) AS count, min(received_at) AS first_at, max(received_at) AS last_at
                  FROM quarantine WHERE resolved_at IS NULL GROUP BY topic, code) AS grouped
            JOIN quarantine AS last USING (id) ORDER BY last.id DESC LIMIT ?`,
