@@ -130,11 +130,11 @@ export function createWriter(
   /** Lets a group grow while each turn of the event loop brings more, so that a lone message never waits for a timer. */
   async function gather(): Promise<void> {
     const deadline = performance.now() + options.gatherMs;
-    let before = -1;
-    while (heldReadings !== before && heldReadings < options.groupReadings && performance.now() < deadline) {
+    let before: number;
+    do {
       before = heldReadings;
       await nextTurn();
-    }
+    } while (heldReadings !== before && heldReadings < options.groupReadings && performance.now() < deadline);
   }
 
   function takeGroup(): Held[] {
