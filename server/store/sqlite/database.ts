@@ -19,7 +19,7 @@ export function connect(path: string): Connection {
     // without it REPLACE would delete a reading unseen by the trigger that forbids it
     db.pragma('recursive_triggers = ON');
     db.pragma('journal_size_limit = 67108864');
-    db.pragma('cache_size = -16384');
+    db.pragma('cache_size = -6144');
     db.pragma('temp_store = MEMORY');
     return db;
   } catch (error) {
