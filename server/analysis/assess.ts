@@ -32,6 +32,7 @@ import {
 import { type PhaseHours, phaseHours } from './phase-hours.ts';
 import type { PlaceHours } from './place-hours.ts';
 import { fitResponse, type Response } from './response.ts';
+import { riskCriterionWords } from './risk.ts';
 import { rounded } from './rounded.ts';
 import { fixed } from './say.ts';
 import { type SensorDraws, sensorDraws } from './sensor-draws.ts';
@@ -107,7 +108,7 @@ export function assess(input: AssessmentInput): Assessment {
   const ordered = inOrder(findings);
   const riskHours = {
     ...counts.riskHours,
-    criterion: `surface humidity at or over ${settings.riskLimitPct} % with the surface above 0 °C`,
+    criterion: riskCriterionWords(settings.riskLimitPct),
     limitPct: settings.riskLimitPct,
   };
   const beforeResult = before && phaseResult('before', before, findings);

@@ -1,10 +1,12 @@
+import { RISK_HUMIDITY } from '../physics/hours-over.ts';
 import type { AssessmentSettings, Finding, SensorUncertainty, Target } from './assessment.ts';
+import { nightHours } from './winters.ts';
 
 export const assessmentSettings: AssessmentSettings = Object.freeze({
-  nightFrom: 18,
-  nightTo: 8,
+  nightFrom: nightHours.from,
+  nightTo: nightHours.to,
   settleHours: 4,
-  riskLimitPct: 80,
+  riskLimitPct: RISK_HUMIDITY,
   resamples: 1000,
   mouldResamples: 30,
   blockDays: 3,

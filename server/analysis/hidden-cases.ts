@@ -144,7 +144,7 @@ export function hiddenResult(input: LiningInput, months: readonly ClimateMonth[]
     asDescribed: cases.find((one) => one.vapourControl === described && one.airLeak === airLeak)!,
     otherVapourControl: other.words,
     drying: months && dryingBehind(input, months),
-    riskCriterion: riskCriterionWords,
+    riskCriterion: riskCriterionWords(),
     mouldOptions: options,
     limits: hiddenLayerLimits,
   };

@@ -1,5 +1,5 @@
 import type { Quantity } from '../physics/quantities.ts';
-import { dewPoint, saturationPressure } from '../physics/saturation.ts';
+import { DRIEST_DEW, dewPoint } from '../physics/saturation.ts';
 import { surfaceHumidity, temperatureFactor } from '../physics/surface.ts';
 import { vapourPressure } from '../physics/vapour.ts';
 import type { HourRecord } from './hour-record.ts';
@@ -125,7 +125,6 @@ interface Tally {
 
 const TWELFTH_MS = HOUR_MS / 12;
 /** Vapour pressures outside these have no dew point that the physics gives, or no surface humidity: Pa. */
-const DRIEST = saturationPressure(-60);
 const WETTEST = 101_325;
 
 function newSums(hours: number): Sums {
@@ -299,7 +298,7 @@ function pair(temperature: TimedValues, humidity: TimedValues, into: Wetness, in
       if (partner < 0) continue;
       const ownTemperature = temperature.values[partner]!;
       const pressure = vapourPressure(ownTemperature, humidity.values[k]!);
-      if (!(pressure >= DRIEST && pressure <= WETTEST)) continue;
+      if (!(pressure >= DRIEST_DEW && pressure <= WETTEST)) continue;
       const dew = dewPoint(pressure);
       addWetness(into, i, pressure, dew, ownTemperature);
       samples.times[filled] = time;

@@ -1,10 +1,10 @@
 import { MOULD_SURFACE_RESISTANCE } from '../physics/air-layer.ts';
 import type { Transmittance } from '../physics/build-up.ts';
+import { RISK_HUMIDITY } from '../physics/hours-over.ts';
 import type { Notice } from '../physics/notice.ts';
 import type { HiddenCase, HiddenMonth, HiddenResult, HiddenState } from './hidden-cases.ts';
 import type { BuildUpFigures } from './lining-figures.ts';
 import type { LiningInput } from './lining-input.ts';
-import { riskCriteria } from './risk.ts';
 
 type LiningNoticeCode =
   | Transmittance['notices'][number]['code']
@@ -248,7 +248,7 @@ function condensationNotices({ before, after }: Found): LiningNotice[] {
 
 function surfaceNotices({ after }: Found): LiningNotice[] {
   const mould = after.design.find((surface) => surface.rsi === MOULD_SURFACE_RESISTANCE)!;
-  if (!(mould.surfaceHumidity >= riskCriteria.humidity)) return [];
+  if (!(mould.surfaceHumidity >= RISK_HUMIDITY)) return [];
   return [
     {
       code: 'surface-still-at-risk',

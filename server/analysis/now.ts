@@ -1,13 +1,14 @@
+import { RISK_HUMIDITY } from '../physics/hours-over.ts';
 import {
   measuredDewPoint,
   measuredMargin,
   measuredSurfaceHumidity,
   measuredVapourPressure,
 } from '../physics/propagation.ts';
-import { saturationPressure } from '../physics/saturation.ts';
+import { DRIEST_DEW } from '../physics/saturation.ts';
 import { type Measured, propagate, standardUncertainty } from '../physics/uncertainty.ts';
 import { hearing } from './health/hearing.ts';
-import { isCondensationHour, isRiskHour, riskCriteria } from './risk.ts';
+import { isCondensationHour, isRiskHour } from './risk.ts';
 import { isSurface, type PlaceKind } from './vocabulary.ts';
 
 /** The latest value of one quantity at a place, with the errors its sensor may have. */
@@ -110,14 +111,12 @@ const isFresh = (latest: Latest | null, time: number): latest is Latest =>
 /** A sensor that reads over 100 % is taken to mean 100. */
 const clamped = (humidity: Measured): Measured => (humidity.value > 100 ? { ...humidity, value: 100 } : humidity);
 
-const DRIEST = saturationPressure(-60);
-
 /** Vapour pressure at a place that has air of its own; null where it is not known or too low for a dew point. */
 function pressureAt(place: LatestAtPlace, time: number): Measured | null {
   const { temperature, humidity } = place;
   if (!isFresh(temperature, time) || !isFresh(humidity, time)) return null;
   const pressure = measuredVapourPressure(temperature.measured, clamped(humidity.measured));
-  return pressure.value >= DRIEST ? pressure : null;
+  return pressure.value >= DRIEST_DEW ? pressure : null;
 }
 
 function figure(value: Measured | null, settings: typeof nowSettings): Figure | null {
@@ -189,8 +188,8 @@ function stateOf(kind: PlaceKind, figures: Figures, at: number | null, settings:
   const risk = isRiskHour(atSurface, temperature) === true;
   if (kind === 'behind-lining') {
     return risk
-      ? { code: 'damp', tone: 'watch', words: `damp: ${riskCriteria.humidity} % or more` }
-      : { code: 'dry', tone: 'quiet', words: `under ${riskCriteria.humidity} %` };
+      ? { code: 'damp', tone: 'watch', words: `damp: ${RISK_HUMIDITY} % or more` }
+      : { code: 'dry', tone: 'quiet', words: `under ${RISK_HUMIDITY} %` };
   }
   if (isCondensationHour(margin)) return { code: 'condensing', tone: 'act', words: 'moisture is settling now' };
   if (risk) return { code: 'risk', tone: 'act', words: `${atSurface.toFixed(0)} % at the surface: mould can grow` };

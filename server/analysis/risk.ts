@@ -1,23 +1,14 @@
-/**
- * The criteria of a risk hour and a condensation hour. `null` or NaN in, `null` out.
- */
-export const riskCriteria = Object.freeze({
-  /** a risk hour has at least this surface relative humidity, % */
-  humidity: 80,
-  /** and a surface warmer than this, °C */
-  temperature: 0,
-});
+import { atRisk, RISK_HUMIDITY } from '../physics/hours-over.ts';
 
 /**
- * Whether mould may grow at a surface in this hour, by its mean state.
+ * Whether an hour is a risk hour, by its mean state; null where either value is not known.
  *
  * @param surfaceHumidity %
  * @param temperature surface temperature, °C
- * @source 80 %: ISO 13788:2012, 5 (there a monthly mean; by the hour it is an indicator)
  */
-export function isRiskHour(surfaceHumidity: number, temperature: number, criteria = riskCriteria): boolean | null {
+export function isRiskHour(surfaceHumidity: number, temperature: number): boolean | null {
   if (!(Number.isFinite(surfaceHumidity) && Number.isFinite(temperature))) return null;
-  return surfaceHumidity >= criteria.humidity && temperature > criteria.temperature;
+  return atRisk(surfaceHumidity, temperature, RISK_HUMIDITY);
 }
 
 /** Whether moisture settles on a surface in this hour: dew-point margin, K, at or below 0. */
@@ -26,4 +17,5 @@ export function isCondensationHour(margin: number): boolean | null {
 }
 
 /** The criterion of a risk hour in words, to stand beside every count of them. */
-export const riskCriterionWords = `surface humidity at or over ${riskCriteria.humidity} % with the surface above ${riskCriteria.temperature} °C`;
+export const riskCriterionWords = (limitPct: number = RISK_HUMIDITY): string =>
+  `surface humidity at or over ${limitPct} % with the surface above 0 °C`;

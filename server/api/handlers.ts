@@ -187,7 +187,7 @@ export function createHandlers(parts: ApiParts): Handlers {
       const hours = await store.placeHours(dwelling.id, place.id, from, to);
       return {
         placeId: place.id,
-        criterion: riskCriterionWords,
+        criterion: riskCriterionWords(),
         winters: winterTallies(hours, dwelling.zone).map((winter) => ({
           ...winter,
           start: toInstant(winter.start),

@@ -30,6 +30,18 @@ export function hoursOver(values: Float64Array, limit: number, comparison: Compa
   return { hours, knownHours: known, unknownHours: values.length - known, limit, comparison };
 }
 
+/** The usual limit of surface humidity for mould, %. @source ISO 13788:2012, 5 (there a monthly mean) */
+export const RISK_HUMIDITY = 80;
+
+/**
+ * Whether mould may grow at a surface in an hour: humidity at or over the limit, above 0 °C. NaN is no.
+ *
+ * @param surfaceHumidity %
+ * @param surfaceTemperature °C
+ */
+export const atRisk = (surfaceHumidity: number, surfaceTemperature: number, humidityLimit: number): boolean =>
+  surfaceHumidity >= humidityLimit && surfaceTemperature > 0;
+
 /**
  * Risk hours: hours with surface humidity at or over a limit while the surface is above 0 °C. An indicator: ISO 13788's
  * criterion is a monthly mean, not a count of hours.
@@ -42,7 +54,7 @@ export function hoursOver(values: Float64Array, limit: number, comparison: Compa
 export function riskHours(
   surfaceTemperature: Float64Array,
   surfaceHumidity: Float64Array,
-  humidityLimit = 80,
+  humidityLimit = RISK_HUMIDITY,
 ): HoursCount {
   sameLength('surfaceTemperature', surfaceTemperature, 'surfaceHumidity', surfaceHumidity);
   let hours = 0;
@@ -52,7 +64,7 @@ export function riskHours(
     const humidity = surfaceHumidity[i]!;
     if (Number.isNaN(temperature) || Number.isNaN(humidity)) continue;
     known += 1;
-    if (humidity >= humidityLimit && temperature > 0) hours += 1;
+    if (atRisk(humidity, temperature, humidityLimit)) hours += 1;
   }
   const unknownHours = surfaceHumidity.length - known;
   return { hours, knownHours: known, unknownHours, limit: humidityLimit, comparison: 'at-or-above' };

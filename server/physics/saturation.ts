@@ -97,3 +97,6 @@ export function saturationSlope(temperature: number): number {
   inRange('temperature', temperature, '°C', LOWEST, HIGHEST);
   return (ICE.a * ICE.b) / (ICE.b + temperature) ** 2;
 }
+
+/** Vapour pressure of the driest air that has a dew point here, Pa: that of -60 °C. */
+export const DRIEST_DEW = saturationPressure(LOWEST);
