@@ -220,5 +220,7 @@ function headline(places: readonly PlaceNow[]): { headline: string; detail: stri
   const risky = surfaces.find((place) => place.state.code === 'risk');
   if (risky) return { headline: `Too damp for comfort: ${risky.name}.`, detail };
   if (coldest.state.code === 'close') return { headline: `Dry now, but ${coldest.name} is close.`, detail };
+  const hidden = places.find(({ state }) => state.code === 'damp' || state.code === 'wet');
+  if (hidden) return { headline: `Dry in the room, damp out of sight: ${hidden.name}.`, detail };
   return { headline: 'Dry now.', detail };
 }

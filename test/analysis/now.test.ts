@@ -87,6 +87,12 @@ describe('other places now', () => {
     const result = dwellingNow([room, place('behind-lining', { temperature: latest(7), humidity: latest(85) })], NOW);
     expect(result.places[1]!.surfaceHumidity!.value).toBeCloseTo(85, 6);
     expect(result.places[1]!.state.code).toBe('damp');
+    const dry = place('ceiling-surface', { temperature: latest(17) });
+    const both = dwellingNow(
+      [room, dry, place('behind-lining', { temperature: latest(7), humidity: latest(85) })],
+      NOW,
+    );
+    expect(both.headline).toBe('Dry in the room, damp out of sight: behind-lining.');
   });
 
   it('timber is wet over 20 %', () => {
