@@ -60,11 +60,15 @@ export interface PlaceNow {
   readonly placeId: number;
   readonly name: string;
   readonly kind: PlaceKind;
+  /** whose air it is judged by: the room a surface faces, else its own; null: a surface without a room */
+  readonly airPlaceId: number | null;
   /** UTC milliseconds of the latest reading; null: none yet */
   readonly at: number | null;
   readonly state: PlaceState;
   readonly temperature: Figure | null;
   readonly humidity: Figure | null;
+  /** of the place's own air, or of the room air a surface faces, like the dew point */
+  readonly vapourPressure: Figure | null;
   readonly dewPoint: Figure | null;
   readonly margin: Figure | null;
   readonly surfaceHumidity: Figure | null;
@@ -100,7 +104,7 @@ export function dwellingNow(places: readonly LatestAtPlace[], time: number, sett
   const result = places.map((place) => {
     const faced = rooms.find((room) => room.placeId === place.facesPlaceId) ?? rooms[0];
     const air = isSurface(place.kind) ? faced : place;
-    return placeNow(place, air ? pressureAt(air, time) : null, outdoorPressure, time, settings);
+    return placeNow(place, air ?? null, outdoorPressure, time, settings);
   });
   return { ...headline(result), places: result };
 }
@@ -127,11 +131,12 @@ function figure(value: Measured | null, settings: typeof nowSettings): Figure | 
 
 function placeNow(
   place: LatestAtPlace,
-  pressure: Measured | null,
+  air: LatestAtPlace | null,
   outdoorPressure: Measured | null,
   time: number,
   settings: typeof nowSettings,
 ): PlaceNow {
+  const pressure = air && pressureAt(air, time);
   const temperature = isFresh(place.temperature, time) ? place.temperature.measured : null;
   const humidity = isFresh(place.humidity, time) ? clamped(place.humidity.measured) : null;
   const timberMoisture = isFresh(place.timberMoisture, time) ? place.timberMoisture.measured : null;
@@ -142,6 +147,7 @@ function placeNow(
   const figures = {
     temperature: shown(temperature),
     humidity: shown(humidity),
+    vapourPressure: shown(pressure),
     dewPoint: shown(pressure && measuredDewPoint(pressure)),
     margin: shown(judged ? measuredMargin(pressure, temperature) : null),
     surfaceHumidity: shown(judged ? measuredSurfaceHumidity(pressure, temperature) : null),
@@ -158,6 +164,7 @@ function placeNow(
     placeId: place.placeId,
     name: place.name,
     kind: place.kind,
+    airPlaceId: air?.placeId ?? null,
     at,
     state: stateOf(place.kind, figures, at, settings),
     ...figures,

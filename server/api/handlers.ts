@@ -1,4 +1,5 @@
 import { IANAZone } from 'luxon';
+import { adviceOn } from '../analysis/advice.ts';
 import { healthSettings } from '../analysis/health/settings.ts';
 import { dwellingNow, type Latest } from '../analysis/now.ts';
 import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts';
@@ -24,6 +25,7 @@ import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
 import {
+  adviceView,
   columnView,
   diaryView,
   dwellingView,
@@ -138,6 +140,7 @@ export function createHandlers(parts: ApiParts): Handlers {
         time: toInstant(time),
         headline: state.headline,
         detail: state.detail,
+        advice: adviceOn(state.places).map(adviceView),
         places: state.places.map((place) => placeNowView(place, findingsAbout(place.placeId, places, sensors))),
         heard: {
           sensors: placed.length,

@@ -1,3 +1,4 @@
+import type { Advice } from '../analysis/advice.ts';
 import type { Outcome } from '../analysis/calibrating.ts';
 import { applying, correctedReading, inUse } from '../analysis/calibration.ts';
 import type { Drift } from '../analysis/calibration-drift.ts';
@@ -10,7 +11,7 @@ import { type Quantity, quantities } from '../physics/quantities.ts';
 import type * as row from '../store/port.ts';
 import type { CalibrationProposals, CalibrationWire } from './contract/calibrations.ts';
 import type * as wire from './contract/dwelling.ts';
-import type { PlaceNow } from './contract/figures.ts';
+import type { AdviceWire, PlaceNow } from './contract/figures.ts';
 
 /** Each kind of row crosses into its form on the wire here, and nowhere else. */
 
@@ -128,15 +129,17 @@ export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number, zo
 }
 
 export function placeNowView(place: PlaceNowFigures, findings: readonly wire.SensorFinding[]): PlaceNow {
-  const { at, state, placeId, name, kind } = place;
+  const { at, state, placeId, name, kind, airPlaceId } = place;
   return {
     placeId,
     name,
     kind,
+    airPlaceId,
     at: toInstantOrNull(at),
     state,
     temperature: place.temperature,
     humidity: place.humidity,
+    vapourPressure: place.vapourPressure,
     dewPoint: place.dewPoint,
     margin: place.margin,
     surfaceHumidity: place.surfaceHumidity,
@@ -145,6 +148,15 @@ export function placeNowView(place: PlaceNowFigures, findings: readonly wire.Sen
     findings: [...findings],
   };
 }
+
+export const adviceView = ({ code, tone, placeId, data, message, cautions }: Advice): AdviceWire => ({
+  code,
+  tone,
+  placeId,
+  data: { ...data },
+  message,
+  cautions: [...cautions],
+});
 
 export interface CalibrationContext {
   readonly sensor: row.Sensor;

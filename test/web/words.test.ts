@@ -37,6 +37,8 @@ describe('a place on the section', () => {
     placeId: 3,
     name: 'Edge',
     kind: 'ceiling-surface',
+    airPlaceId: null,
+    vapourPressure: null,
     at: '2026-01-14T22:10:00.000Z',
     state: { code: 'condensing', tone: 'act', words: 'wet' },
     temperature: { value: 8.1, plusMinus: 0.4 },

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { adviceCodes } from '../../analysis/advice.ts';
 import { hourColumnNames } from '../../analysis/place-hours.ts';
 import { sensorFinding } from './dwelling.ts';
 import { instant, measured, placeId, placeKind } from './values.ts';
@@ -17,10 +18,16 @@ export const placeNow = z
     placeId,
     name: z.string(),
     kind: placeKind,
+    airPlaceId: placeId
+      .nullable()
+      .meta({ description: 'whose air judges it: the room a surface faces, else its own; null: no room is known' }),
     at: instant.nullable().meta({ description: 'time of the latest temperature; null: none yet' }),
     state: placeState,
     temperature: measured.nullable().meta({ description: '°C' }),
     humidity: measured.nullable().meta({ description: 'relative humidity over liquid water, %' }),
+    vapourPressure: measured
+      .nullable()
+      .meta({ description: "Pa; of the place's own air, or of the room air a surface faces" }),
     dewPoint: measured
       .nullable()
       .meta({ description: "°C; of the place's own air, or of the room air a surface faces" }),
@@ -34,12 +41,30 @@ export const placeNow = z
   })
   .meta({ id: 'PlaceNow' });
 
+export const caution = z
+  .object({ code: z.string(), message: z.string() })
+  .meta({ id: 'Caution', description: 'what anyone who does this must hear' });
+
+export const advice = z
+  .object({
+    code: z.enum(adviceCodes),
+    tone: z.enum(['act', 'watch']).meta({ description: 'act: now; watch: it can wait' }),
+    placeId: placeId.nullable().meta({ description: 'the place it is about; null: several' }),
+    data: z
+      .record(z.string(), z.union([z.number(), z.string(), z.null()]))
+      .meta({ description: 'the figures behind it, the unit in each name' }),
+    message: z.string(),
+    cautions: z.array(caution),
+  })
+  .meta({ id: 'Advice', description: 'something to do about the state of the home' });
+
 export const now = z
   .object({
     time: instant,
     headline: z.string().meta({ description: 'one plain sentence' }),
     detail: z.string().meta({ description: 'what it rests on' }),
     places: z.array(placeNow),
+    advice: z.array(advice).meta({ description: 'what to do about it, the most pressing first' }),
     heard: z.object({ sensors: z.int(), heard: z.int(), lastReading: instant.nullable() }),
   })
   .meta({ id: 'Now' });
@@ -178,6 +203,7 @@ export const problem = z
 
 export type PlaceState = z.infer<typeof placeState>;
 export type PlaceNow = z.infer<typeof placeNow>;
+export type AdviceWire = z.infer<typeof advice>;
 export type Now = z.infer<typeof now>;
 export type { HourColumnName } from '../../analysis/place-hours.ts';
 export type HourColumns = z.infer<typeof hourColumns>;
