@@ -4,6 +4,9 @@ import type { HourColumnName, PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
+import type { OutboxStore } from './port-outbox.ts';
+
+export * from './port-outbox.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -15,7 +18,8 @@ export type Store = DwellingStore &
   MappingStore &
   ReadingStore &
   HourStore &
-  QuarantineStore & { close(): Promise<void> };
+  QuarantineStore &
+  OutboxStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {

@@ -5,6 +5,7 @@ import { dwellingStore } from './sqlite/dwellings.ts';
 import { hourStore } from './sqlite/hours.ts';
 import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
+import { outboxStore } from './sqlite/outbox.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
 import { seriesFinder } from './sqlite/series-finder.ts';
@@ -40,6 +41,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(readingStore(db, series)),
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),
+    ...speakingOfStores(outboxStore(db)),
     async close() {
       db.close();
     },

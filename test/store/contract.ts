@@ -5,6 +5,7 @@ import { dwellingContract } from './contract/dwellings.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
+import { outboxContract } from './contract/outbox.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
 import type { TestDatabase, UnderTest } from './contract/under-test.ts';
@@ -34,6 +35,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     calibrationContract(underTest);
     mappingContract(underTest);
     quarantineContract(underTest);
+    outboxContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);
   });

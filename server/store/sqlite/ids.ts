@@ -1,6 +1,16 @@
 import type { Connection } from './database.ts';
 
-export type Noun = 'place' | 'sensor' | 'placement' | 'series' | 'phase' | 'diary_entry' | 'calibration' | 'mapping';
+export type Noun =
+  | 'place'
+  | 'sensor'
+  | 'placement'
+  | 'series'
+  | 'phase'
+  | 'diary_entry'
+  | 'calibration'
+  | 'mapping'
+  | 'recipient'
+  | 'outbox';
 
 /** Gives out ids within a dwelling: 1, 2, 3 and so on for each noun, never the same again after a removal. */
 export function idGiver(db: Connection): (dwellingId: number, noun: Noun) => number {

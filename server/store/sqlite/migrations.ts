@@ -228,6 +228,77 @@ export const migrations: readonly string[] = [
   CREATE INDEX quarantine_unresolved ON quarantine (topic) WHERE resolved_at IS NULL;
   CREATE INDEX quarantine_groups ON quarantine (topic, code, received_at) WHERE resolved_at IS NULL;
   `,
+  `
+  -- what belongs to the installation and not to a dwelling; one row
+  CREATE TABLE installation (
+    id INTEGER PRIMARY KEY CHECK (id = 1),
+    secret_key BLOB NOT NULL CHECK (length(secret_key) = 32)
+  ) STRICT;
+
+  CREATE TABLE recipient (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    channel TEXT NOT NULL CHECK (channel IN ('email', 'webhook')),
+    address TEXT NOT NULL,
+    secret TEXT CHECK ((secret IS NULL) = (channel <> 'webhook')),
+    language TEXT NOT NULL,
+    -- JSON array of codes of notices; null: all
+    rule_codes TEXT CHECK (json_valid(rule_codes)),
+    minimum_severity TEXT NOT NULL,
+    quiet_from_minute INTEGER CHECK (quiet_from_minute BETWEEN 0 AND 1439),
+    quiet_to_minute INTEGER CHECK (quiet_to_minute BETWEEN 0 AND 1439),
+    -- JSON array of codes of notices that break the quiet
+    quiet_break_for TEXT CHECK (json_valid(quiet_break_for)),
+    weekly_summary INTEGER NOT NULL CHECK (weekly_summary IN (0, 1)),
+    active INTEGER NOT NULL CHECK (active IN (0, 1)),
+    unsubscribed_at INTEGER,
+    PRIMARY KEY (dwelling_id, id),
+    CHECK ((quiet_from_minute IS NULL) = (quiet_to_minute IS NULL)),
+    CHECK ((quiet_from_minute IS NULL) = (quiet_break_for IS NULL))
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE outbox (
+    dwelling_id INTEGER NOT NULL,
+    id TEXT NOT NULL,
+    -- order of writing
+    turn INTEGER NOT NULL,
+    recipient_id INTEGER NOT NULL,
+    notice_id INTEGER,
+    event TEXT NOT NULL,
+    created_at INTEGER NOT NULL,
+    not_before INTEGER NOT NULL,
+    subject TEXT NOT NULL,
+    text TEXT NOT NULL,
+    data TEXT NOT NULL CHECK (json_valid(data)),
+    state TEXT NOT NULL CHECK (state IN ('waiting', 'sending', 'sent', 'given-up', 'withdrawn')),
+    attempts INTEGER NOT NULL DEFAULT 0,
+    -- since it was put in, or let wait again by hand
+    attempts_in_row INTEGER NOT NULL DEFAULT 0,
+    trying_since INTEGER,
+    next_at INTEGER NOT NULL,
+    finished_at INTEGER CHECK ((finished_at IS NULL) = (state IN ('waiting', 'sending'))),
+    PRIMARY KEY (dwelling_id, id),
+    UNIQUE (dwelling_id, turn),
+    FOREIGN KEY (dwelling_id, recipient_id) REFERENCES recipient (dwelling_id, id) ON DELETE CASCADE
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX outbox_open ON outbox (dwelling_id, recipient_id, state, not_before, turn)
+    WHERE state IN ('waiting', 'sending');
+  CREATE INDEX outbox_of_recipient ON outbox (dwelling_id, recipient_id, turn);
+  CREATE INDEX outbox_finished ON outbox (finished_at) WHERE finished_at IS NOT NULL;
+
+  CREATE TABLE delivery_attempt (
+    dwelling_id INTEGER NOT NULL,
+    message_id TEXT NOT NULL,
+    number INTEGER NOT NULL,
+    started_at INTEGER NOT NULL,
+    ended_at INTEGER,
+    outcome TEXT NOT NULL CHECK (outcome IN ('sent', 'failed-for-now', 'failed-for-good', 'unknown')),
+    detail TEXT NOT NULL,
+    PRIMARY KEY (dwelling_id, message_id, number),
+    FOREIGN KEY (dwelling_id, message_id) REFERENCES outbox (dwelling_id, id) ON DELETE CASCADE
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;
