@@ -5,8 +5,10 @@ import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
 import type { OutboxStore } from './port-outbox.ts';
+import type { PhotoStore } from './port-photos.ts';
 
 export * from './port-outbox.ts';
+export * from './port-photos.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -18,6 +20,8 @@ export type Store = DwellingStore &
   MappingStore &
   ReadingStore &
   HourStore &
+  ExampleStore &
+  PhotoStore &
   QuarantineStore &
   OutboxStore & { close(): Promise<void> };
 
@@ -136,6 +140,33 @@ export interface DwellingStore {
   addDiaryEntry(entry: New<DiaryEntry>): Promise<DiaryEntry>;
   changeDiaryEntry(dwellingId: number, id: number, change: Change<DiaryEntry>): Promise<DiaryEntry>;
   removeDiaryEntry(dwellingId: number, id: number): Promise<void>;
+}
+
+/** A dwelling of invented data, to try the program with. Only such a one can ever be removed. */
+export interface Example {
+  readonly dwellingId: number;
+  /** it is being removed: it is no longer among the dwellings, and what is left of it goes */
+  readonly leaving: boolean;
+}
+
+export interface ExampleStore {
+  /** Adds a dwelling as an example. One that was added otherwise can never become an example. */
+  addExample(dwelling: New<Dwelling>): Promise<Dwelling>;
+  /** In order of id, those being removed too. */
+  examples(): Promise<Example[]>;
+  /**
+   * Takes an example out of the dwellings at once; {@link removeSome} then removes what belongs to it.
+   *
+   * @throws StoreError `not-found` when it is no example
+   */
+  beginRemoval(dwellingId: number): Promise<void>;
+  /**
+   * Removes up to `most` rows of an example that is being removed, in one transaction, and at last the example itself.
+   *
+   * @returns whether it is gone
+   * @throws StoreError `not-found` when it is no example that is being removed
+   */
+  removeSome(dwellingId: number, most: number): Promise<'more' | 'gone'>;
 }
 
 /** A calibration as it is kept: once made it never changes, and can only be withdrawn. */

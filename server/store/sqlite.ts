@@ -1,11 +1,13 @@
 import type { Store } from './port.ts';
 import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
-import { dwellingStore } from './sqlite/dwellings.ts';
+import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
+import { exampleStore } from './sqlite/examples.ts';
 import { hourStore } from './sqlite/hours.ts';
 import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
 import { outboxStore } from './sqlite/outbox.ts';
+import { photoStore } from './sqlite/photos.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
 import { seriesFinder } from './sqlite/series-finder.ts';
@@ -36,6 +38,8 @@ export function storeOn(db: Connection): Store {
   const series = seriesFinder(db);
   return {
     ...speakingOfStores(dwellingStore(db, series)),
+    ...speakingOfStores(exampleStore(db, series, addDwelling(db))),
+    ...speakingOfStores(photoStore(db)),
     ...speakingOfStores(calibrationStore(db)),
     ...speakingOfStores(mappingStore(db)),
     ...speakingOfStores(readingStore(db, series)),

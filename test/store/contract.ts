@@ -2,10 +2,12 @@ import { afterEach, beforeEach, describe } from 'vitest';
 import type { Store } from '../../server/store/port.ts';
 import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
+import { exampleContract } from './contract/examples.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
 import { outboxContract } from './contract/outbox.ts';
+import { photoContract } from './contract/photos.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
 import type { TestDatabase, UnderTest } from './contract/under-test.ts';
@@ -38,5 +40,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     outboxContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);
+    exampleContract(underTest);
+    photoContract(underTest);
   });
 }

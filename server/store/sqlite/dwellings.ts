@@ -58,9 +58,27 @@ export const seriesColumns: Columns<Series> = {
 const phaseColumns: Columns<Phase> = { ...keys, kind: 'kind', name: 'name', from: 'from_time', to: 'to_time' };
 const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 'kind', text: 'text' };
 
+/** Adds a dwelling of a kind, under an id that none had before. */
+export const addDwelling =
+  (db: Connection) =>
+  async (dwelling: New<Dwelling>, kind: 'home' | 'example'): Promise<Dwelling> => {
+    checkDwelling(dwelling);
+    return write(db, () => {
+      const id = db.prepare<[], number>('UPDATE last_dwelling SET id = id + 1 RETURNING id').pluck().get()!;
+      insertRow<DwellingRow & { kind: string }>(
+        db,
+        'dwelling',
+        { ...dwellingColumns, kind: 'kind' },
+        { ...toDwellingRow({ ...dwelling, id }), kind },
+      );
+      return { ...dwelling, id };
+    });
+  };
+
 export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingStore {
   const nextId = idGiver(db);
   const stale = staleMarks(db);
+  const addHome = addDwelling(db);
   const seriesIds = (dwellingId: number): number[] =>
     db.prepare<[number], number>('SELECT id FROM series WHERE dwelling_id = ?').pluck().all(dwellingId);
 
@@ -82,19 +100,12 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
   return {
     async dwellings() {
       return db
-        .prepare<[], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling ORDER BY id`)
+        .prepare<[], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling WHERE leaving = 0 ORDER BY id`)
         .all()
         .map(toDwelling);
     },
 
-    async addDwelling(dwelling) {
-      checkDwelling(dwelling);
-      return write(db, () => {
-        const id = db.prepare<[], number>('SELECT coalesce(max(id), 0) + 1 FROM dwelling').pluck().get()!;
-        insertRow(db, 'dwelling', dwellingColumns, toDwellingRow({ ...dwelling, id }));
-        return { ...dwelling, id };
-      });
-    },
+    addDwelling: (dwelling) => addHome(dwelling, 'home'),
 
     async changeDwelling(id, change) {
       return write(db, () => {

@@ -10,7 +10,8 @@ export type Noun =
   | 'calibration'
   | 'mapping'
   | 'recipient'
-  | 'outbox';
+  | 'outbox'
+  | 'photo';
 
 /** Gives out ids within a dwelling: 1, 2, 3 and so on for each noun, never the same again after a removal. */
 export function idGiver(db: Connection): (dwellingId: number, noun: Noun) => number {

@@ -299,6 +299,57 @@ export const migrations: readonly string[] = [
     FOREIGN KEY (dwelling_id, message_id) REFERENCES outbox (dwelling_id, id) ON DELETE CASCADE
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- home: of people, and kept for ever. example: of invented data, and can be removed
+  ALTER TABLE dwelling ADD COLUMN kind TEXT NOT NULL DEFAULT 'home' CHECK (kind IN ('home', 'example'));
+  ALTER TABLE dwelling ADD COLUMN leaving INTEGER NOT NULL DEFAULT 0
+    CHECK (leaving = 0 OR (leaving = 1 AND kind = 'example'));
+
+  CREATE TRIGGER dwelling_keeps_its_kind BEFORE UPDATE OF id, kind ON dwelling
+  WHEN NEW.kind IS NOT OLD.kind OR NEW.id IS NOT OLD.id
+  BEGIN SELECT raise(ABORT, 'a dwelling is an example from the beginning or never'); END;
+
+  CREATE TRIGGER home_is_never_deleted BEFORE DELETE ON dwelling WHEN OLD.leaving = 0
+  BEGIN SELECT raise(ABORT, 'a home is never deleted; only an example that is being removed is'); END;
+
+  DROP TRIGGER reading_is_never_deleted;
+  CREATE TRIGGER reading_is_never_deleted BEFORE DELETE ON reading
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND kind = 'example' AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'raw readings are never deleted'); END;
+
+  DROP TRIGGER calibration_is_never_deleted;
+  CREATE TRIGGER calibration_is_never_deleted BEFORE DELETE ON calibration
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND kind = 'example' AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'a calibration is never deleted; it can be withdrawn'); END;
+
+  -- the last id given to a dwelling: what was known of one that is gone is never taken for another
+  CREATE TABLE last_dwelling (id INTEGER NOT NULL) STRICT;
+  INSERT INTO last_dwelling SELECT coalesce(max(id), 0) FROM dwelling;
+
+  CREATE TABLE photo (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    entry_id INTEGER,
+    alt TEXT NOT NULL,
+    taken_at INTEGER,
+    sha256 TEXT NOT NULL,
+    width INTEGER NOT NULL,
+    height INTEGER NOT NULL,
+    added_at INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, entry_id) REFERENCES diary_entry (dwelling_id, id) ON DELETE CASCADE
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX photo_of_entry ON photo (dwelling_id, entry_id);
+
+  CREATE TABLE photo_image (
+    dwelling_id INTEGER NOT NULL,
+    photo_id INTEGER NOT NULL,
+    size TEXT NOT NULL CHECK (size IN ('full', 'thumbnail')),
+    jpeg BLOB NOT NULL,
+    PRIMARY KEY (dwelling_id, photo_id, size),
+    FOREIGN KEY (dwelling_id, photo_id) REFERENCES photo (dwelling_id, id) ON DELETE CASCADE
+  ) STRICT;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

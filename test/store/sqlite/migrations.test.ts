@@ -52,7 +52,7 @@ describe('the schema', () => {
     await (await openSqliteStore(path)).close();
     const tables = tablesOf(path);
     expect(tables.filter(({ strict }) => strict === 0)).toEqual([]);
-    const ofNoDwelling = ['dwelling', 'quarantine', 'migration', 'last_mark', 'installation'];
+    const ofNoDwelling = ['dwelling', 'quarantine', 'migration', 'last_mark', 'installation', 'last_dwelling'];
     withDatabase(path, (db) => {
       const keyed = tables.filter(({ name }) => !ofNoDwelling.includes(name));
       expect(keyed.length).toBeGreaterThan(8);

@@ -1,0 +1,79 @@
+import { type Photo, type PhotoStore, photoSizes, StoreError } from '../port.ts';
+import { oneOf, wholeTime } from './arguments.ts';
+import { type Connection, write } from './database.ts';
+import { idGiver } from './ids.ts';
+import { type Columns, findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
+
+const columns: Columns<Photo> = {
+  id: 'id',
+  dwellingId: 'dwelling_id',
+  entryId: 'entry_id',
+  alt: 'alt',
+  takenAt: 'taken_at',
+  sha256: 'sha256',
+  width: 'width',
+  height: 'height',
+  addedAt: 'added_at',
+};
+
+export function photoStore(db: Connection): PhotoStore {
+  const nextId = idGiver(db);
+  return {
+    async photos(dwellingId) {
+      return listRows(db, 'photo', columns, dwellingId, 'id');
+    },
+
+    async addPhoto(photo, images) {
+      wholeTime('addedAt', photo.addedAt);
+      if (photo.takenAt !== null) wholeTime('takenAt', photo.takenAt);
+      if (!/^[0-9a-f]{64}$/.test(photo.sha256)) {
+        throw new RangeError(`sha256 is '${photo.sha256}'; it must be 64 hexadecimal digits`);
+      }
+      return write(db, () => {
+        requireDwelling(db, photo.dwellingId);
+        const whole: Photo = { ...photo, id: nextId(photo.dwellingId, 'photo'), entryId: null, alt: '' };
+        insertRow(db, 'photo', columns, whole);
+        const insert = db.prepare('INSERT INTO photo_image (dwelling_id, photo_id, size, jpeg) VALUES (?, ?, ?, ?)');
+        for (const size of photoSizes) insert.run(whole.dwellingId, whole.id, size, images[size]);
+        return whole;
+      });
+    },
+
+    async photoImage(dwellingId, id, size) {
+      oneOf('size', size, photoSizes);
+      requireDwelling(db, dwellingId);
+      const jpeg = db
+        .prepare<[number, number, string], Uint8Array>(
+          'SELECT jpeg FROM photo_image WHERE dwelling_id = ? AND photo_id = ? AND size = ?',
+        )
+        .pluck()
+        .get(dwellingId, id, size);
+      if (jpeg === undefined) throw new StoreError('not-found', `Dwelling ${dwellingId} has no photo ${id}.`);
+      return jpeg;
+    },
+
+    async setEntryPhotos(dwellingId, entryId, wanted) {
+      write(db, () => {
+        findRow(db, 'diary_entry', { id: 'id' }, dwellingId, entryId);
+        for (const { id, alt } of wanted) {
+          const photo = findRow(db, 'photo', columns, dwellingId, id);
+          if (photo.entryId !== null && photo.entryId !== entryId) {
+            throw new StoreError('already-there', `Photo ${id} belongs to another entry.`);
+          }
+          updateRow(db, 'photo', columns, { ...photo, entryId, alt });
+        }
+        const kept = new Set(wanted.map(({ id }) => id));
+        const remove = db.prepare('DELETE FROM photo WHERE dwelling_id = ? AND id = ?');
+        for (const photo of listRows(db, 'photo', columns, dwellingId, 'id')) {
+          if (photo.entryId === entryId && !kept.has(photo.id)) remove.run(dwellingId, photo.id);
+        }
+      });
+    },
+
+    async removeLoosePhotos(dwellingId, addedBefore) {
+      return db
+        .prepare('DELETE FROM photo WHERE dwelling_id = ? AND entry_id IS NULL AND added_at < ?')
+        .run(dwellingId, wholeTime('addedBefore', addedBefore)).changes;
+    },
+  };
+}
