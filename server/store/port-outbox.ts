@@ -1,12 +1,14 @@
+import type {
+  AttemptCode,
+  AttemptOutcome,
+  DeliveryState,
+  OutgoingEvent,
+  RecipientChannel,
+} from '../analysis/delivery-vocabulary.ts';
 import type { Notice } from '../physics/notice.ts';
 import type { New } from './port.ts';
 
 export type Severity = Notice['severity'];
-/** From the mildest up. */
-export const severities: readonly Severity[] = ['note', 'caution', 'warning'];
-
-export const recipientChannels = ['email', 'webhook'] as const;
-export type RecipientChannel = (typeof recipientChannels)[number];
 
 /** A span of the local day in which no word is sent; where `to` is before `from` it goes over midnight. */
 export interface QuietHours {
@@ -46,9 +48,6 @@ export interface Recipient {
   readonly unsubscribedAt: number | null;
 }
 
-export const outgoingEvents = ['begun', 'reminder', 'ended', 'weekly-summary', 'test'] as const;
-export type OutgoingEvent = (typeof outgoingEvents)[number];
-
 /** The words in the recipient's language, and the same as figures for a program. */
 export interface MessageBody {
   /** one line */
@@ -75,13 +74,6 @@ export interface OutgoingMessage {
   readonly body: MessageBody;
 }
 
-/**
- * waiting: to be sent when due; sending: claimed by a running attempt; sent: the other side took it; given-up: failed for
- * good, or for too long, and can be tried again by hand; withdrawn: not sent, for the recipient was off or unsubscribed.
- */
-export const deliveryStates = ['waiting', 'sending', 'sent', 'given-up', 'withdrawn'] as const;
-export type DeliveryState = (typeof deliveryStates)[number];
-
 /** A message in the outbox with how far it came. */
 export interface Delivery extends OutgoingMessage {
   readonly state: DeliveryState;
@@ -96,10 +88,6 @@ export interface Delivery extends OutgoingMessage {
   readonly finishedAt: number | null;
 }
 
-/** How an attempt ended. unknown: the program stopped before it could write that down; the message may have arrived. */
-export const attemptOutcomes = ['sent', 'failed-for-now', 'failed-for-good', 'unknown'] as const;
-export type AttemptOutcome = (typeof attemptOutcomes)[number];
-
 export interface DeliveryAttempt {
   readonly dwellingId: number;
   readonly messageId: string;
@@ -109,7 +97,8 @@ export interface DeliveryAttempt {
   /** null: running, or unknown */
   readonly endedAt: number | null;
   readonly outcome: AttemptOutcome;
-  /** what the other side or the network said, in plain words; never holds a secret */
+  readonly code: AttemptCode;
+  /** what the other side or the network said, word for word; may be empty; never holds a secret */
   readonly detail: string;
 }
 
@@ -119,12 +108,13 @@ export interface ClaimedDelivery {
   readonly recipient: Recipient;
 }
 
-/** What follows an attempt. */
-export type AttemptEnd =
-  | { readonly kind: 'sent'; readonly detail: string }
-  | { readonly kind: 'again'; readonly detail: string; readonly nextAt: number }
+/** How an attempt ended, and what follows. */
+export type AttemptEnd = { readonly code: AttemptCode; readonly detail: string } & (
+  | { readonly kind: 'sent' }
+  | { readonly kind: 'again'; readonly nextAt: number }
   /** outcome: of this attempt; the message is given up either way */
-  | { readonly kind: 'give-up'; readonly detail: string; readonly outcome: 'failed-for-now' | 'failed-for-good' };
+  | { readonly kind: 'give-up'; readonly outcome: 'failed-for-now' | 'failed-for-good' }
+);
 
 type RecipientChange = { readonly [K in Exclude<keyof Recipient, 'id' | 'dwellingId'>]?: Recipient[K] | undefined };
 

@@ -350,6 +350,10 @@ export const migrations: readonly string[] = [
     FOREIGN KEY (dwelling_id, photo_id) REFERENCES photo (dwelling_id, id) ON DELETE CASCADE
   ) STRICT;
   `,
+  `
+  -- why an attempt ended as it did
+  ALTER TABLE delivery_attempt ADD COLUMN code TEXT NOT NULL DEFAULT 'not-ended';
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -1,15 +1,17 @@
 import { randomBytes } from 'node:crypto';
 import {
-  type AttemptEnd,
   type AttemptOutcome,
+  type DeliveryState,
+  deliveryStates,
+  outgoingEvents,
+} from '../../analysis/delivery-vocabulary.ts';
+import {
+  type AttemptEnd,
   type ClaimedDelivery,
   type Delivery,
   type DeliveryAttempt,
-  type DeliveryState,
-  deliveryStates,
   type OutboxStore,
   type OutgoingMessage,
-  outgoingEvents,
   StoreError,
 } from '../port.ts';
 import { filled, oneOf, wholeLimit, wholeTime } from './arguments.ts';
@@ -57,6 +59,7 @@ const attemptColumns: Columns<DeliveryAttempt> = {
   startedAt: 'started_at',
   endedAt: 'ended_at',
   outcome: 'outcome',
+  code: 'code',
   detail: 'detail',
 };
 
@@ -128,6 +131,7 @@ export function outboxStore(db: Connection): OutboxStore {
       startedAt: now,
       endedAt: null,
       outcome: 'unknown',
+      code: 'not-ended',
       detail: '',
     });
     return { delivery, recipient: findRecipient(db, dwellingId, delivery.recipientId) };
@@ -204,9 +208,9 @@ export function outboxStore(db: Connection): OutboxStore {
       wholeTime('at', at);
       return write(db, () => {
         db.prepare(
-          `UPDATE delivery_attempt SET ended_at = ?, outcome = ?, detail = ?
+          `UPDATE delivery_attempt SET ended_at = ?, outcome = ?, code = ?, detail = ?
            WHERE dwelling_id = ? AND message_id = ? AND number = ? AND ended_at IS NULL`,
-        ).run(at, outcomeOf(end), end.detail, dwellingId, id, attempt);
+        ).run(at, outcomeOf(end), end.code, end.detail, dwellingId, id, attempt);
         const delivery = findDelivery(dwellingId, id);
         if (delivery === null || delivery.attempts !== attempt || delivery.state !== 'sending') return false;
         const wanted = mayBeSentTo(findRecipient(db, dwellingId, delivery.recipientId));

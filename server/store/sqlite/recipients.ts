@@ -1,4 +1,5 @@
-import { type Recipient, recipientChannels, severities } from '../port.ts';
+import { recipientChannels, severities } from '../../analysis/delivery-vocabulary.ts';
+import type { Recipient } from '../port.ts';
 import { filled, oneOf, wholeTime } from './arguments.ts';
 import type { Connection } from './database.ts';
 import { type Columns, findRow, listRows } from './rows.ts';

@@ -81,7 +81,9 @@ export function outboxContract(given: UnderTest): void {
       await given.store.removeRecipient(home.id, ada!.id);
       expect((await given.store.deliveries(home.id, {}, 10)).map(({ id }) => id)).toEqual(['b1']);
       expect(await given.store.deliveryAttempts(home.id, ['a1'])).toEqual([]);
-      expect(await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', detail: '' }, NEW_YEAR)).toBe(false);
+      expect(
+        await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', code: 'taken', detail: '' }, NEW_YEAR),
+      ).toBe(false);
       await expect(given.store.removeRecipient(home.id, ada!.id)).rejects.toMatchObject({ fault: 'not-found' });
       expect(await given.store.addRecipient(recipientOf(home))).toMatchObject({ id: 3 });
     });
@@ -152,9 +154,9 @@ export function outboxContract(given: UnderTest): void {
         delivery: { state: 'sending', attempts: 1, attemptsInRow: 1, tryingSince: NEW_YEAR, nextAt: until },
       });
       expect(await given.store.claimDue(NEW_YEAR, until, 10)).toEqual([]);
-      expect(await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', detail: '250' }, NEW_YEAR + 1)).toBe(
-        true,
-      );
+      expect(
+        await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', code: 'taken', detail: '250' }, NEW_YEAR + 1),
+      ).toBe(true);
       expect(ids(await given.store.claimDue(NEW_YEAR, until, 10))).toEqual(['a2']);
       expect(await given.store.deliveryAttempts(home.id, ['a1', 'b1'])).toEqual([
         {
@@ -164,6 +166,7 @@ export function outboxContract(given: UnderTest): void {
           startedAt: NEW_YEAR,
           endedAt: NEW_YEAR + 1,
           outcome: 'sent',
+          code: 'taken',
           detail: '250',
         },
         {
@@ -173,6 +176,7 @@ export function outboxContract(given: UnderTest): void {
           startedAt: NEW_YEAR,
           endedAt: null,
           outcome: 'unknown',
+          code: 'not-ended',
           detail: '',
         },
       ]);
@@ -199,7 +203,7 @@ export function outboxContract(given: UnderTest): void {
       const [home, ada] = await people('Ada');
       await given.store.addMessages([messageTo(ada!, 'a1'), messageTo(ada!, 'a2')]);
       await given.store.claimDue(NEW_YEAR, until, 10);
-      const again = { kind: 'again', detail: 'busy', nextAt: NEW_YEAR + HOUR } as const;
+      const again = { kind: 'again', code: 'busy', detail: 'busy', nextAt: NEW_YEAR + HOUR } as const;
       expect(await given.store.finishAttempt(home.id, 'a1', 1, again, NEW_YEAR + 1)).toBe(true);
       expect(await given.store.claimDue(NEW_YEAR + HOUR - 1, until, 10)).toEqual([]);
       expect(await given.store.nextDue()).toBe(NEW_YEAR + HOUR);
@@ -219,10 +223,16 @@ export function outboxContract(given: UnderTest): void {
       expect(await given.store.claimDue(until - 1, until, 10)).toEqual([]);
       const [second] = await given.store.claimDue(until, until + MINUTE, 10);
       expect(second!.delivery.attempts).toBe(2);
-      expect(await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', detail: 'late' }, until)).toBe(false);
+      expect(
+        await given.store.finishAttempt(home.id, 'a1', 1, { kind: 'sent', code: 'taken', detail: 'late' }, until),
+      ).toBe(false);
       expect(await given.store.deliveries(home.id, {}, 1)).toMatchObject([{ state: 'sending' }]);
-      expect(await given.store.finishAttempt(home.id, 'a1', 2, { kind: 'sent', detail: '' }, until)).toBe(true);
-      expect(await given.store.finishAttempt(home.id, 'a1', 2, { kind: 'sent', detail: '' }, until)).toBe(false);
+      expect(
+        await given.store.finishAttempt(home.id, 'a1', 2, { kind: 'sent', code: 'taken', detail: '' }, until),
+      ).toBe(true);
+      expect(
+        await given.store.finishAttempt(home.id, 'a1', 2, { kind: 'sent', code: 'taken', detail: '' }, until),
+      ).toBe(false);
       expect(await given.store.deliveries(home.id, {}, 1)).toMatchObject([{ state: 'sent', finishedAt: until }]);
       expect(await given.store.nextDue()).toBeNull();
     });
@@ -231,10 +241,15 @@ export function outboxContract(given: UnderTest): void {
       const [home, ada] = await people('Ada');
       await given.store.addMessages([messageTo(ada!, 'a1'), messageTo(ada!, 'a2')]);
       await given.store.claimDue(NEW_YEAR, until, 10);
-      const end = { kind: 'give-up', detail: 'no such person', outcome: 'failed-for-good' } as const;
+      const end = {
+        kind: 'give-up',
+        code: 'address-refused',
+        detail: 'no such person',
+        outcome: 'failed-for-good',
+      } as const;
       await given.store.finishAttempt(home.id, 'a1', 1, end, NEW_YEAR + 1);
       expect(ids(await given.store.claimDue(NEW_YEAR + 1, until, 10))).toEqual(['a2']);
-      await given.store.finishAttempt(home.id, 'a2', 1, { kind: 'sent', detail: '' }, NEW_YEAR + 2);
+      await given.store.finishAttempt(home.id, 'a2', 1, { kind: 'sent', code: 'taken', detail: '' }, NEW_YEAR + 2);
       expect(await given.store.deliveries(home.id, { states: ['given-up'] }, 10)).toMatchObject([
         { id: 'a1', finishedAt: NEW_YEAR + 1 },
       ]);
@@ -255,7 +270,7 @@ export function outboxContract(given: UnderTest): void {
       await given.store.changeRecipient(home.id, ada!.id, { unsubscribedAt: NEW_YEAR + 1 }, NEW_YEAR + 1);
       await given.store.changeRecipient(home.id, ben!.id, { active: false }, NEW_YEAR + 2);
       await given.store.addMessages([messageTo(ada!, 'a3')]);
-      const again = { kind: 'again', detail: 'busy', nextAt: NEW_YEAR + HOUR } as const;
+      const again = { kind: 'again', code: 'busy', detail: 'busy', nextAt: NEW_YEAR + HOUR } as const;
       await given.store.finishAttempt(home.id, 'a1', 1, again, NEW_YEAR + 3);
       const states = (await given.store.deliveries(home.id, {}, 10)).map(({ id, state }) => [id, state]);
       expect(states).toEqual([
@@ -292,7 +307,7 @@ export function outboxContract(given: UnderTest): void {
         { recipient: { name: 'Ada' } },
         { recipient: { name: 'Cy' } },
       ]);
-      await given.store.finishAttempt(other.id, 'm1', 1, { kind: 'sent', detail: '' }, NEW_YEAR + 1);
+      await given.store.finishAttempt(other.id, 'm1', 1, { kind: 'sent', code: 'taken', detail: '' }, NEW_YEAR + 1);
       expect(await given.store.deliveries(home.id, {}, 10)).toMatchObject([{ state: 'sending' }]);
       expect(await given.store.forgetFinished(NEW_YEAR + 1)).toBe(0);
       expect(await given.store.forgetFinished(NEW_YEAR + 2)).toBe(1);
