@@ -8,13 +8,13 @@ import type {
   CumulativeRiskHours,
   Finding,
   FindingCode,
+  MouldIndexByDay,
   MovedTrouble,
   SensorUncertainty,
   Span,
 } from './assessment.ts';
 import type { AssessedPlace, AssessmentInput } from './assessment-input.ts';
 import { assumedUncertainty, checkSettings } from './assessment-settings.ts';
-import { workingOf } from './assessment-working.ts';
 import { causesOf } from './causes.ts';
 import { changeDraws, changeOf, type FactorPair } from './change.ts';
 import { conditionsOf, overlapOf } from './conditions.ts';
@@ -51,7 +51,9 @@ import { surfaceVerdict } from './surface-verdict.ts';
 import { type FactorOffsets, type FactorResult, temperatureFactor } from './temperature-factor.ts';
 import { verdictOf } from './verdict.ts';
 import { HOUR_MS } from './vocabulary.ts';
+import { beginsWinter } from './winters.ts';
 import { type WetnessOffsets, type WithoutWorks, withoutWorks } from './without-works.ts';
+import { workingOf } from './working/assessment-working.ts';
 
 /**
  * The whole before-and-after assessment of one treated surface. Pure: the same input gives the same result; figures are
@@ -101,7 +103,8 @@ export function assess(input: AssessmentInput): Assessment {
     );
   const moved = movedTroubleOf(phases, counts, context, findings);
   judgeHumidity(before, after, findings);
-  const overlap = before && after ? overlapOf(before.hours, after.hours) : null;
+  const counted = before && after ? overlapOf(before.hours, after.hours) : null;
+  const overlap = counted && counted.inside / counted.hours;
   judgeOverlap(overlap, findings);
 
   const change = pair && estimateOf(changeOf(pair), changeDraws(pair));
@@ -126,7 +129,8 @@ export function assess(input: AssessmentInput): Assessment {
     },
     mouldIndex: { ...counts.mouldIndex, sensitivity: settings.mouldSensitivity, statistic: 'highest' },
     cumulativeRiskHours: cumulative(before?.hours ?? null, after?.hours ?? null, counts),
-    conditions: { before: before?.conditions ?? null, after: after?.conditions ?? null, overlap },
+    mouldIndexByDay: mouldByDay(before?.hours ?? null, after?.hours ?? null, counts),
+    conditions: { before: before?.conditions ?? null, after: after?.conditions ?? null, overlap, overlapOf: counted },
     response: response?.fit ?? null,
     control,
     causes: causes ?? null,
@@ -145,7 +149,11 @@ export function assess(input: AssessmentInput): Assessment {
       target: input.target,
     }),
     target: input.target,
-    uncertainties: allPlaces(input).map(({ id, name }) => ({ place: name, sensor: uncertainties.get(id)! })),
+    uncertainties: allPlaces(input).map(({ id, name, kind }) => ({
+      place: name,
+      placeKind: kind,
+      sensor: uncertainties.get(id)!,
+    })),
     zone,
     seed: input.seed,
     settings,
@@ -698,7 +706,29 @@ function cumulative(before: PhaseHours | null, after: PhaseHours | null, counts:
   };
 }
 
-/** Cumulative measured risk hours at the end of each local day; `day` is the UTC midnight of that calendar date. */
+function mouldByDay(before: PhaseHours | null, after: PhaseHours | null, counts: WithoutWorks): MouldIndexByDay {
+  const { before: first, after: second, expected } = counts.mouldByDay;
+  return {
+    before: before && first && { day: calendarDays(before), measured: [...first] },
+    after: after &&
+      second && {
+        day: calendarDays(after),
+        measured: [...second],
+        expected: expected && [...expected.expected],
+        expectedLow: expected && [...expected.low],
+        expectedHigh: expected && [...expected.high],
+      },
+  };
+}
+
+/** The local calendar dates of a phase, each as its UTC midnight. */
+function calendarDays(hours: PhaseHours): number[] {
+  const days = new Set<number>();
+  for (let i = hours.lead; i < hours.length; i++) days.add(hours.day[i]!);
+  return [...days].map((day) => day * 24 * HOUR_MS);
+}
+
+/** Measured risk hours since 1 October at the end of each local day; `day` is the UTC midnight of that calendar date. */
 function measuredByDay(hours: PhaseHours): { day: number[]; measured: number[] } {
   const day: number[] = [];
   const measured: number[] = [];
@@ -706,6 +736,7 @@ function measuredByDay(hours: PhaseHours): { day: number[]; measured: number[] }
   for (let i = hours.lead; i < hours.length; i++) {
     const own = hours.day[i]! * 24 * HOUR_MS;
     if (day.at(-1) !== own) {
+      if (beginsWinter(hours.day[i]!)) sum = 0;
       day.push(own);
       measured.push(sum);
     }

@@ -109,6 +109,8 @@ export interface FactorWorking {
   readonly hours: number;
   readonly nights: number;
   readonly meanDifferenceK: number;
+  /** mean surface - cold difference over the same hours, K */
+  readonly meanSurfaceDifferenceK: number;
 }
 
 /** f over time, for the convergence test of ISO 9869-1:2014, 7.1 applied to f (the standard is for heat flow). */
@@ -195,6 +197,17 @@ export interface ConditionsCompared {
   readonly after: Conditions | null;
   /** share of the after phase's hours whose room - cold difference also occurred before, 0 to 1 */
   readonly overlap: number | null;
+  /** what that share was counted from */
+  readonly overlapOf: OverlapCount | null;
+}
+
+export interface OverlapCount {
+  /** room - cold differences that occurred before: the middle 96 % of them, K */
+  readonly fromK: number;
+  readonly toK: number;
+  /** hours after within them, of all hours after */
+  readonly inside: number;
+  readonly hours: number;
 }
 
 /** The response model of the untreated surface, fitted on the before phase. */
@@ -225,6 +238,8 @@ export type Control =
       readonly differenceInDifferences: Estimate;
       readonly controlBefore: Estimate;
       readonly controlAfter: Estimate;
+      readonly workingBefore: FactorWorking;
+      readonly workingAfter: FactorWorking;
       /** one plain sentence */
       readonly statement: string;
     };
@@ -269,6 +284,9 @@ export interface MovedFigure {
   readonly before: Estimate | null;
   readonly after: Estimate | null;
   readonly limit: number | null;
+  /** how either side was worked out; null where it is not known */
+  readonly workingBefore: Worked | null;
+  readonly workingAfter: Worked | null;
 }
 
 export interface Verdict {
@@ -278,8 +296,12 @@ export interface Verdict {
   readonly surfaceKind: VerdictKind;
   /** two plain sentences */
   readonly statement: string;
+  /** paths of the figures the statement rests on, as in {@link Working} */
+  readonly statementFigures: readonly string[];
   /** why, most important first, plain sentences */
   readonly reasons: readonly string[];
+  /** for each reason, the paths of the figures it rests on */
+  readonly reasonFigures: readonly (readonly string[])[];
 }
 
 export interface Target {
@@ -289,7 +311,10 @@ export interface Target {
   readonly source: string;
 }
 
-/** Cumulative risk hours day by day, for the chart. Columns of equal length; `day` is the local midnight. */
+/**
+ * Cumulative risk hours day by day, for the chart; the sum begins anew each 1 October. Columns of equal length; `day` is the
+ * UTC midnight of the local calendar date.
+ */
 export interface CumulativeRiskHours {
   readonly before: { readonly day: readonly number[]; readonly measured: readonly number[] } | null;
   readonly after: {
@@ -301,13 +326,36 @@ export interface CumulativeRiskHours {
   } | null;
 }
 
-/** One answer to "how was this worked out?". */
-export interface Working {
-  /** path of the figure in this result, e.g. "before.f" */
-  readonly figure: string;
+/** Mould index at the end of each local day, for the chart: of the surface as it was measured, and as it would have been. */
+export interface MouldIndexByDay {
+  readonly before: { readonly day: readonly number[]; readonly measured: readonly number[] } | null;
+  readonly after: {
+    readonly day: readonly number[];
+    readonly measured: readonly number[];
+    readonly expected: readonly number[] | null;
+    readonly expectedLow: readonly number[] | null;
+    readonly expectedHigh: readonly number[] | null;
+  } | null;
+}
+
+export interface WorkingInput {
+  readonly name: string;
+  readonly value: number | string | null;
+  readonly unit: string;
+}
+
+/** One answer to "how was this worked out?", without saying of what. */
+export interface Worked {
   readonly formula: string;
-  readonly inputs: readonly { readonly name: string; readonly value: number | string | null; readonly unit: string }[];
+  readonly inputs: readonly WorkingInput[];
+  /** where the interval beside the figure comes from; where there is none, why; one plain sentence */
+  readonly uncertainty: string;
   readonly source: string;
+}
+
+export interface Working extends Worked {
+  /** path of the figure in this result, e.g. "before.f"; of a group, the part of the path that its figures share */
+  readonly figure: string;
 }
 
 /** The part of a sensor's offset that it shares with every sensor corrected against the same reference (k = 1). */
@@ -388,6 +436,7 @@ export interface Assessment {
   readonly condensationNights: CondensationNights;
   readonly mouldIndex: MouldIndexCompared;
   readonly cumulativeRiskHours: CumulativeRiskHours;
+  readonly mouldIndexByDay: MouldIndexByDay;
   readonly conditions: ConditionsCompared;
   readonly response: ResponseFit | null;
   readonly control: Control;
@@ -396,7 +445,11 @@ export interface Assessment {
   readonly sufficiency: Sufficiency;
   readonly verdict: Verdict;
   readonly target: Target;
-  readonly uncertainties: readonly { readonly place: string; readonly sensor: SensorUncertainty }[];
+  readonly uncertainties: readonly {
+    readonly place: string;
+    readonly placeKind: PlaceKind;
+    readonly sensor: SensorUncertainty;
+  }[];
   readonly zone: string;
   readonly seed: number;
   readonly settings: AssessmentSettings;

@@ -1,5 +1,5 @@
 import { humidityClass } from '../physics/humidity-class.ts';
-import type { Conditions } from './assessment.ts';
+import type { Conditions, OverlapCount } from './assessment.ts';
 import { columnOver, type PhaseHours } from './phase-hours.ts';
 import type { PlaceHours } from './place-hours.ts';
 
@@ -57,8 +57,8 @@ export function conditionsOf(phase: PhaseHours, room: PlaceHours, airChangesPerH
   };
 }
 
-/** Share of the after phase's hours whose room - cold difference lies within the middle 96 % of the before phase's. */
-export function overlapOf(before: PhaseHours, after: PhaseHours): number | null {
+/** Counts the after phase's hours whose room - cold difference lies within the middle 96 % of the before phase's. */
+export function overlapOf(before: PhaseHours, after: PhaseHours): OverlapCount | null {
   const differences = (phase: PhaseHours): Float64Array => {
     const out: number[] = [];
     for (let i = phase.lead; i < phase.length; i++) if (phase.valid[i] === 1) out.push(phase.room[i]! - phase.cold[i]!);
@@ -71,5 +71,5 @@ export function overlapOf(before: PhaseHours, after: PhaseHours): number | null 
   const high = first[Math.ceil(0.98 * (first.length - 1))]!;
   let inside = 0;
   for (const value of second) if (value >= low && value <= high) inside += 1;
-  return inside / second.length;
+  return { fromK: low, toK: high, inside, hours: second.length };
 }

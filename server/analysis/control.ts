@@ -33,6 +33,8 @@ export function controlOf(
     differenceInDifferences: estimateOf(difference, both),
     controlBefore: control.before.estimate,
     controlAfter: control.after.estimate,
+    workingBefore: control.before.working,
+    workingAfter: control.after.working,
     statement,
   };
 }

@@ -1,6 +1,6 @@
 import { mouldIndex } from '../physics/mould-index.ts';
 import { timberMoisture } from '../physics/timber.ts';
-import type { AssessmentSettings, Estimate, MovedFigure, MovedTrouble, Span, Target } from './assessment.ts';
+import type { AssessmentSettings, Estimate, MovedFigure, MovedTrouble, Span, Target, Worked } from './assessment.ts';
 import type { AssessedPlace } from './assessment-input.ts';
 import { type NightSums, resampleNights } from './blocks.ts';
 import { changeDraws, changeOf, deviationsFor, type FactorPair } from './change.ts';
@@ -13,6 +13,14 @@ import type { OffsetDraws, SensorDraws } from './sensor-draws.ts';
 import { surfaceVerdict } from './surface-verdict.ts';
 import type { FactorResult } from './temperature-factor.ts';
 import { HOUR_MS } from './vocabulary.ts';
+import {
+  daysOverWorked,
+  estimatedTimberWorked,
+  highestIndexWorked,
+  meanOfDaysWorked,
+  oldSurfaceIndexWorked,
+} from './working/elsewhere.ts';
+import { differenceWorked, factorWorked } from './working/factor.ts';
 
 const DAY_HOURS = 24;
 const DAY_MS = DAY_HOURS * HOUR_MS;
@@ -44,6 +52,8 @@ export function surfaceElsewhere(
         before: first?.estimate ?? null,
         after: second?.estimate ?? null,
         limit: target.f,
+        workingBefore: first && factorWorked(first.working),
+        workingAfter: second && factorWorked(second.working),
       },
     ];
     return { ...base, kind: 'not-enough-evidence', statement: alone(place.name, second, target), figures };
@@ -64,8 +74,30 @@ export function surfaceElsewhere(
     kind,
     statement: `${place.name} ${said}: f ${withInterval(before, 2)} before, ${withInterval(after, 2)} after.`,
     figures: [
-      { name: 'temperature factor f', unit: '', before, after, limit: target.f },
-      { name: 'change of f', unit: '', before: null, after: change, limit: null },
+      {
+        name: 'temperature factor f',
+        unit: '',
+        before,
+        after,
+        limit: target.f,
+        workingBefore: factorWorked(first.working),
+        workingAfter: factorWorked(second.working),
+      },
+      {
+        name: 'change of f',
+        unit: '',
+        before: null,
+        after: change,
+        limit: null,
+        workingBefore: null,
+        workingAfter: differenceWorked(
+          'f after - f before',
+          { name: 'f after', value: after },
+          { name: 'f before', value: before },
+          '',
+          'ISO 13788:2012, 3.1.2 for f',
+        ),
+      },
     ],
   };
 }
@@ -111,7 +143,7 @@ function meanWithDraws(
   settings: AssessmentSettings,
   seed: number,
   name: string,
-): { value: number; draws: Float64Array } | null {
+): { value: number; draws: Float64Array; days: number } | null {
   if (days.n < FEWEST_DAYS) return null;
   const known = days.value.map((value) => (Number.isNaN(value) ? 0 : 1));
   const sum = days.value.map((value) => (Number.isNaN(value) ? 0 : value));
@@ -126,7 +158,7 @@ function meanWithDraws(
   const draws = columns[0]!.map((count, r) =>
     count === 0 ? total : total + widening * (columns[1]![r]! / count - total),
   );
-  return { value: total, draws };
+  return { value: total, draws, days: days.n };
 }
 
 interface PhaseColumns {
@@ -155,8 +187,21 @@ function column(place: AssessedPlace, what: Column, phase: PhaseColumns): Float6
   return values.map((value, i) => (phase.counted[i] === 1 ? value : Number.NaN));
 }
 
+/** A figure that has no interval, how it was worked out, and null for both where too little is known. */
+interface Plain {
+  readonly value: number | null;
+  readonly worked: Worked | null;
+}
+
+const unknown: Plain = { value: null, worked: null };
+
 /** Mould index of the air of a place on a surface at its own temperature: the highest of the phase. */
-function highestIndex(place: AssessedPlace, phase: PhaseColumns, settings: AssessmentSettings): number | null {
+function highestIndex(
+  place: AssessedPlace | null,
+  phase: PhaseColumns | null,
+  { mouldSensitivity: sensitivity }: AssessmentSettings,
+): Plain {
+  if (place === null || phase === null) return unknown;
   const temperature = column(place, 'temperature', phase);
   const humidity = column(place, 'humidity', phase);
   let known = 0;
@@ -167,16 +212,22 @@ function highestIndex(place: AssessedPlace, phase: PhaseColumns, settings: Asses
     }
     known += 1;
   }
-  if (known < FEWEST_DAYS * DAY_HOURS) return null;
-  return mouldIndex(temperature, humidity, undefined, { sensitivity: settings.mouldSensitivity }).state.highest;
+  if (known < FEWEST_DAYS * DAY_HOURS) return unknown;
+  return {
+    value: mouldIndex(temperature, humidity, undefined, { sensitivity }).state.highest,
+    worked: highestIndexWorked(sensitivity, known),
+  };
 }
 
 /** Mean moisture of timber in a place's air, lagged, % of dry mass; null where too little is known. */
-function estimatedTimber(place: AssessedPlace, phase: PhaseColumns): number | null {
+function estimatedTimber(place: AssessedPlace | null, phase: PhaseColumns | null): Plain {
+  if (place === null || phase === null) return unknown;
   const temperature = column(place, 'temperature', phase).map((t) => (t > -60 && t < 100 ? t : Number.NaN));
   const humidity = column(place, 'humidity', phase).map((h) => (h >= 0 ? h : Number.NaN));
   const { moisture, state } = timberMoisture(temperature, humidity);
-  return state.hours - state.unknownHours < FEWEST_DAYS * DAY_HOURS ? null : meanOf(moisture);
+  const known = state.hours - state.unknownHours;
+  if (known < FEWEST_DAYS * DAY_HOURS) return unknown;
+  return { value: meanOf(moisture), worked: estimatedTimberWorked(known) };
 }
 
 const exactly = (value: number | null): Estimate | null => (value === null ? null : { value, low: value, high: value });
@@ -207,10 +258,18 @@ export function behindLining(
 ): MovedTrouble {
   const { after, outdoor, settings, now } = context;
   const base = { place: place.name, placeKind: place.kind };
-  const index = after && highestIndex(place, after, settings);
+  const { value: index, worked } = highestIndex(place, after, settings);
   const limit = settings.mouldLimit;
   const figures: MovedFigure[] = [
-    { name: 'mould index, highest', unit: '', before: exactly(oldSurfaceIndex), after: exactly(index), limit },
+    {
+      name: 'mould index, highest',
+      unit: '',
+      before: exactly(oldSurfaceIndex),
+      after: exactly(index),
+      limit,
+      workingBefore: oldSurfaceIndex === null ? null : oldSurfaceIndexWorked,
+      workingAfter: worked,
+    },
   ];
   if (after === null || index === null) {
     return {
@@ -283,14 +342,10 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
       (value, r) => value - ownPerPct * of(offsets.loft).humidity[r]! + outPerPct * of(offsets.outdoor).humidity[r]!,
     );
   };
-  const indexBefore = before && highestIndex(place, before, settings);
-  const indexAfter = after && highestIndex(place, after, settings);
-  const outsideBefore = before && outdoor && highestIndex(outdoor, before, settings);
-  const outsideAfter = after && outdoor && highestIndex(outdoor, after, settings);
-  const timberBefore = before && estimatedTimber(place, before);
-  const timberAfter = after && estimatedTimber(place, after);
-  const timberOutBefore = before && outdoor && estimatedTimber(outdoor, before);
-  const timberOutAfter = after && outdoor && estimatedTimber(outdoor, after);
+  const index = { before: highestIndex(place, before, settings), after: highestIndex(place, after, settings) };
+  const outside = { before: highestIndex(outdoor, before, settings), after: highestIndex(outdoor, after, settings) };
+  const timber = { before: estimatedTimber(place, before), after: estimatedTimber(place, after) };
+  const timberOutside = { before: estimatedTimber(outdoor, before), after: estimatedTimber(outdoor, after) };
   const drawsBefore = first && before ? withOffsets(first, before, (draws) => draws.before) : null;
   const drawsAfter = second && after ? withOffsets(second, after, (draws) => draws.after) : null;
   const excessBefore = first && drawsBefore && estimateOf(first.value, drawsBefore);
@@ -302,28 +357,12 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
       before: excessBefore,
       after: excessAfter,
       limit: null,
+      workingBefore: excessBefore && excessWorked(first!),
+      workingAfter: excessAfter && excessWorked(second!),
     },
-    {
-      name: 'mould index, highest',
-      unit: '',
-      before: exactly(indexBefore),
-      after: exactly(indexAfter),
-      limit: settings.mouldLimit,
-    },
-    {
-      name: 'mould index of outdoor air, highest',
-      unit: '',
-      before: exactly(outsideBefore),
-      after: exactly(outsideAfter),
-      limit: null,
-    },
-    {
-      name: 'timber moisture estimated from the air, mean',
-      unit: '%',
-      before: exactly(timberBefore),
-      after: exactly(timberAfter),
-      limit: settings.timberLimitPct,
-    },
+    plainFigure('mould index, highest', '', index, settings.mouldLimit),
+    plainFigure('mould index of outdoor air, highest', '', outside, null),
+    plainFigure('timber moisture estimated from the air, mean', '%', timber, settings.timberLimitPct),
   ];
   if (!first || !second || !drawsBefore || !drawsAfter || !excessBefore || !excessAfter) {
     const missing = before && first === null ? 'before the works' : 'after the works';
@@ -340,12 +379,11 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
   const margin = deviationsFor(settings.falseAlarm) * spread;
   const wetter = change >= settings.smallestExcessChangePa && change - margin > 0;
   const drier = change <= -settings.smallestExcessChangePa && change + margin < 0;
-  const rise = riseOver(indexBefore, indexAfter, outsideBefore, outsideAfter);
-  const mouldier = indexAfter !== null && indexAfter > settings.mouldLimit && rise > SMALLEST_INDEX_RISE;
+  const rise = riseOver(index, outside);
+  const mouldier = index.after.value !== null && index.after.value > settings.mouldLimit && rise > SMALLEST_INDEX_RISE;
   const excessSaid = `excess over outdoors ${withInterval(excessAfter, 0)} Pa, was ${withInterval(excessBefore, 0)} Pa`;
   const dampened =
-    riseOver(timberBefore, timberAfter, timberOutBefore, timberOutAfter) >= SMALLEST_TIMBER_RISE &&
-    (timberAfter ?? 0) > settings.timberLimitPct;
+    riseOver(timber, timberOutside) >= SMALLEST_TIMBER_RISE && (timber.after.value ?? 0) > settings.timberLimitPct;
   if (wetter || ((mouldier || dampened) && change > 0)) {
     return { ...base, kind: 'worse', statement: `${place.name} got wetter: ${excessSaid}.`, figures, by: null };
   }
@@ -359,15 +397,34 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
 }
 
 /** Rise from before to after beyond the rise outdoors; 0 where it is not known. */
-function riseOver(
-  before: number | null,
-  after: number | null,
-  outsideBefore: number | null,
-  outsideAfter: number | null,
-): number {
-  if (before === null || after === null) return 0;
-  return after - before - Math.max(0, (outsideAfter ?? 0) - (outsideBefore ?? 0));
+function riseOver({ before, after }: BothPhases, outside: BothPhases): number {
+  if (before.value === null || after.value === null) return 0;
+  return after.value - before.value - Math.max(0, (outside.after.value ?? 0) - (outside.before.value ?? 0));
 }
+
+interface BothPhases {
+  readonly before: Plain;
+  readonly after: Plain;
+}
+
+const plainFigure = (name: string, unit: string, { before, after }: BothPhases, limit: number | null): MovedFigure => ({
+  name,
+  unit,
+  before: exactly(before.value),
+  after: exactly(after.value),
+  limit,
+  workingBefore: before.worked,
+  workingAfter: after.worked,
+});
+
+const excessWorked = ({ value, days }: { readonly value: number; readonly days: number }): Worked =>
+  meanOfDaysWorked(
+    'loft vapour pressure less outdoor vapour pressure',
+    'Pa',
+    days,
+    value,
+    'vapour pressure of each hour from paired readings, ISO 13788:2012, Annex E',
+  );
 
 export interface LoftOffsets {
   readonly loft: SensorDraws;
@@ -387,6 +444,9 @@ function pressurePerHumidity(pressure: Float64Array, humidity: Float64Array): nu
   return n === 0 ? 0 : sum / n;
 }
 
+const timberWorked = ({ value, days }: { readonly value: number; readonly days: number }): Worked =>
+  meanOfDaysWorked('the moisture content', '%', days, value, 'resistance of timber as the sensor reports it');
+
 /** The loft's timber by its moisture series. */
 export function loftTimber(place: AssessedPlace, context: ElsewhereContext): MovedTrouble {
   const { before, after, settings, seed } = context;
@@ -403,13 +463,23 @@ export function loftTimber(place: AssessedPlace, context: ElsewhereContext): Mov
   const daysBefore = overLimit(before);
   const daysAfter = overLimit(after);
   const figures: MovedFigure[] = [
-    { name: 'timber moisture, mean', unit: '%', before: estimateBefore, after: estimateAfter, limit },
+    {
+      name: 'timber moisture, mean',
+      unit: '%',
+      before: estimateBefore,
+      after: estimateAfter,
+      limit,
+      workingBefore: first && timberWorked(first),
+      workingAfter: second && timberWorked(second),
+    },
     {
       name: 'days over the limit',
       unit: 'd',
       before: first && { value: daysBefore, low: daysBefore, high: daysBefore },
       after: second && { value: daysAfter, low: daysAfter, high: daysAfter },
       limit: null,
+      workingBefore: first && daysOverWorked(limit, first.days),
+      workingAfter: second && daysOverWorked(limit, second.days),
     },
   ];
   if (!second || !estimateAfter) {

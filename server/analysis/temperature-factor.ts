@@ -223,6 +223,7 @@ export function temperatureFactor(
       hours: n,
       nights: sums.filled,
       meanDifferenceK: difference,
+      meanSurfaceDifferenceK: y / n,
     },
     convergence: convergenceOf(sums, settings.convergenceShare),
     nightly: nightlyOf(sums),

@@ -34,20 +34,57 @@ export function verdictOf(parts: VerdictParts): Verdict {
   const worse = parts.moved.filter((one) => one.kind === 'worse');
   const surfaceKind: VerdictKind =
     blocking.length > 0 || parts.surfaceKind === null ? 'not-enough-evidence' : parts.surfaceKind;
-  if (surfaceKind === 'not-enough-evidence') return notEnough(blocking, worse);
+  if (surfaceKind === 'not-enough-evidence') return notEnough(parts, blocking, worse);
   if (worse.length > 0) return movedFirst(parts, surfaceKind, worse);
   const f = factors(parts);
   const target = fixed(parts.target.f, 2);
+  const { reasons, reasonFigures } = apart(reasonsOf(parts));
   const statements: Record<Exclude<VerdictKind, 'not-enough-evidence'>, string> = {
     'target-met': `${parts.surface} meets the target of ${target}: ${f}. ${riskSentence(parts)}`,
     'better-short-of-target': `${parts.surface} is better, but is not shown to meet the target of ${target}: ${f}. ${riskSentence(parts)}`,
     'no-change-shown': `${parts.surface} shows no change that can be told from chance and sensor error: ${f}. ${noChangeSentence(parts)}`,
     worse: `${parts.surface} got worse: ${f}. ${riskSentence(parts)}`,
   };
-  return { kind: surfaceKind, surfaceKind, statement: statements[surfaceKind], reasons: reasonsOf(parts) };
+  return {
+    kind: surfaceKind,
+    surfaceKind,
+    statement: statements[surfaceKind],
+    statementFigures: ['target', 'before.f', 'after.f', ...RISK_FIGURES],
+    reasons,
+    reasonFigures,
+  };
 }
 
-function notEnough(blocking: readonly Finding[], worse: readonly MovedTrouble[]): Verdict {
+const RISK_FIGURES = ['riskHours.expectedAfterWithoutWorks', 'riskHours.after'];
+
+/** A reason with the paths of the figures it rests on. */
+interface Reason {
+  readonly text: string;
+  readonly figures: readonly string[];
+}
+
+/** Each reason once, texts and figures in columns of one length. */
+function apart(reasons: readonly Reason[]): Pick<Verdict, 'reasons' | 'reasonFigures'> {
+  const once = reasons.filter(({ text }, i) => reasons.findIndex((other) => other.text === text) === i);
+  return { reasons: once.map(({ text }) => text), reasonFigures: once.map(({ figures }) => figures) };
+}
+
+/** Figures of a place trouble may have moved to. */
+const movedReason = ({ moved }: VerdictParts, one: MovedTrouble): Reason => ({
+  text: one.statement,
+  figures: one.figures.flatMap(({ before, after }, k) =>
+    [before && 'before', after && 'after'].flatMap((side) =>
+      side === null ? [] : [`movedTrouble.${moved.indexOf(one)}.figures.${k}.${side}`],
+    ),
+  ),
+});
+
+const findingReason = ({ findings }: VerdictParts, one: Finding): Reason => ({
+  text: one.message,
+  figures: [`sufficiency.findings.${findings.indexOf(one)}`],
+});
+
+function notEnough(parts: VerdictParts, blocking: readonly Finding[], worse: readonly MovedTrouble[]): Verdict {
   const first = blocking[0];
   const because = first?.message ?? 'No temperature factor could be worked out.';
   const mend = first?.mend ?? 'Log surface, room and outdoor air through cold nights in both phases.';
@@ -56,7 +93,11 @@ function notEnough(blocking: readonly Finding[], worse: readonly MovedTrouble[])
     kind: 'not-enough-evidence',
     surfaceKind: 'not-enough-evidence',
     statement: `${moved.length > 0 ? `${moved.join(' ')} ` : ''}Not enough evidence yet: ${lowerFirst(because)} ${mend}`,
-    reasons: [...moved, ...blocking.map((one) => one.message)],
+    statementFigures: [
+      ...worse.flatMap((one) => movedReason(parts, one).figures),
+      ...(first === undefined ? [] : findingReason(parts, first).figures),
+    ],
+    ...apart([...worse.map((one) => movedReason(parts, one)), ...blocking.map((one) => findingReason(parts, one))]),
   };
 }
 
@@ -74,7 +115,8 @@ function movedFirst(parts: VerdictParts, surfaceKind: VerdictKind, worse: readon
     kind: 'worse',
     surfaceKind,
     statement: `${worse[0]!.statement} ${parts.surface} itself ${said}: ${factors(parts)}.`,
-    reasons: [...worse.map((one) => one.statement), ...reasonsOf(parts)],
+    statementFigures: [...movedReason(parts, worse[0]!).figures, 'target', 'before.f', 'after.f'],
+    ...apart([...worse.map((one) => movedReason(parts, one)), ...reasonsOf(parts)]),
   };
 }
 
@@ -105,27 +147,35 @@ function noChangeSentence(parts: VerdictParts): string {
   return `Risk hours went from ${fixed(first.value, 0)} to ${plural(second.value, 'hour', 'hours')}, which weather and living alone can do.`;
 }
 
-function reasonsOf(parts: VerdictParts): readonly string[] {
+function reasonsOf(parts: VerdictParts): readonly Reason[] {
   const { change, before, after, riskHours, control, moved, findings, target } = parts;
-  const reasons: string[] = [];
-  if (change) reasons.push(`f changed by ${withInterval(change, 2)}.`);
+  const reasons: Reason[] = [];
+  const say = (text: string, ...figures: string[]): void => {
+    reasons.push({ text, figures });
+  };
+  if (change) say(`f changed by ${withInterval(change, 2)}.`, 'change');
   if (after?.f) {
     const { low, high } = after.f;
     const where = low >= target.f ? 'wholly over' : high < target.f ? 'wholly under' : 'on both sides of';
-    reasons.push(
+    say(
       `The interval of f after, ${fixed(low, 2)} to ${fixed(high, 2)}, lies ${where} the target ${fixed(target.f, 2)} (${target.source}).`,
+      'after.f',
+      'target',
     );
   }
   if (before?.f && before.f.low >= target.f) {
-    reasons.push(`f met the target before the works already: ${withInterval(before.f, 2)}.`);
+    say(`f met the target before the works already: ${withInterval(before.f, 2)}.`, 'before.f', 'target');
   }
   if (riskHours.avoided) {
-    reasons.push(
+    say(
       `Risk hours avoided against the untreated surface in the same weather and living: ${withInterval(riskHours.avoided, 0)}.`,
+      'riskHours.avoided',
     );
   }
-  if (control.kind === 'agrees' || control.kind === 'disagrees') reasons.push(control.statement);
-  for (const one of moved) reasons.push(one.statement);
-  for (const one of findings) if (one.severity === 'weakens') reasons.push(one.message);
-  return [...new Set(reasons)];
+  if (control.kind === 'agrees' || control.kind === 'disagrees') {
+    say(control.statement, 'control.differenceInDifferences', 'control.controlChange');
+  }
+  for (const one of moved) reasons.push(movedReason(parts, one));
+  for (const one of findings) if (one.severity === 'weakens') reasons.push(findingReason(parts, one));
+  return reasons;
 }

@@ -104,6 +104,14 @@ function localDay(time: number, zone: string): LocalDay {
   };
 }
 
+const DAY_HOURS = 24;
+
+/** Whether a calendar day is the 1st of October, on which a winter begins. @param day days since 1 January 1970 */
+export function beginsWinter(day: number): boolean {
+  const date = DateTime.fromMillis(day * DAY_HOURS * HOUR_MS, { zone: 'utc' });
+  return date.month === 10 && date.day === 1;
+}
+
 /** The local date on which the night that contains this instant began, or null by day. */
 export function nightOf(time: number, zone: string): string | null {
   const local = DateTime.fromMillis(time, { zone });

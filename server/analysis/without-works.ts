@@ -1,4 +1,4 @@
-import { mouldIndex } from '../physics/mould-index.ts';
+import { type MouldRun, mouldIndex } from '../physics/mould-index.ts';
 import { surfaceHumidity } from '../physics/surface.ts';
 import type { AssessmentSettings, Compared, Estimate } from './assessment.ts';
 import { delayed } from './delay.ts';
@@ -8,6 +8,7 @@ import { randomStream } from './random.ts';
 import { meanAndSwing, type Response, utcHour } from './response.ts';
 import type { OffsetDraws, SensorDraws } from './sensor-draws.ts';
 import { HOUR_MS } from './vocabulary.ts';
+import { beginsWinter } from './winters.ts';
 
 /** Draws of the sensors behind a surface's wetness and behind its response model. */
 export interface WetnessOffsets {
@@ -26,6 +27,16 @@ export interface WithoutWorks {
     readonly low: Float64Array;
     readonly high: Float64Array;
   } | null;
+  /** mould index at the end of each local day of either phase */
+  readonly mouldByDay: {
+    readonly before: Float64Array | null;
+    readonly after: Float64Array | null;
+    readonly expected: {
+      readonly expected: Float64Array;
+      readonly low: Float64Array;
+      readonly high: Float64Array;
+    } | null;
+  };
 }
 
 const DAY_HOURS = 24;
@@ -52,6 +63,8 @@ interface Measured {
   readonly nightDraws: Float64Array;
   readonly mould: number;
   readonly mouldDraws: Float64Array;
+  /** at the end of each local day */
+  readonly mouldByDay: Float64Array;
 }
 
 /** K by which the temperatures at which a surface is at risk stand too high for each draw's room sensor. */
@@ -88,15 +101,17 @@ function measured(phase: PhaseHours, surface: OffsetDraws, room: OffsetDraws, se
     sorted.length - firstAtLeast(sorted, shift[r]! - surface.temperature[r]! - 1e-9);
   const mouldDraws = new Float64Array(settings.mouldResamples);
   for (let r = 0; r < mouldDraws.length; r++) {
-    mouldDraws[r] = highestIndex(phase, phase.surface, surface.temperature[r]!, shift[r]!, settings);
+    mouldDraws[r] = mouldRun(phase, phase.surface, surface.temperature[r]!, shift[r]!, settings).state.highest;
   }
+  const mould = mouldRun(phase, phase.surface, 0, 0, settings);
   return {
     risk,
     riskDraws: shift.map((_, r) => atLeast(sortedRisk, r)),
     nights: sortedWet.length - firstAtLeast(sortedWet, -1e-9),
     nightDraws: shift.map((_, r) => atLeast(sortedWet, r)),
-    mould: highestIndex(phase, phase.surface, 0, 0, settings),
+    mould: mould.state.highest,
     mouldDraws,
+    mouldByDay: endsOfDays(phase, mould.index),
   };
 }
 
@@ -117,14 +132,25 @@ const DRY_HUMIDITY = 70;
 /** No surface warms by more than this for a fall of ln(humidity) by 1, K: 1 / (d ln psat / dT) at 40 °C. */
 const KELVIN_PER_LOG = 19;
 
-/** Highest mould index over the valid hours, sensor offsets taken off. */
-function highestIndex(
+/** The last value of each local day of a phase. */
+function endsOfDays(phase: PhaseHours, values: Float64Array): Float64Array {
+  const first = phase.day[phase.lead] ?? 0;
+  const days = new Float64Array(localDaysOf(phase)).fill(Number.NaN);
+  for (let i = phase.lead; i < phase.length; i++) days[phase.day[i]! - first] = values[i - phase.lead]!;
+  return days;
+}
+
+const localDaysOf = (phase: PhaseHours): number =>
+  phase.length > phase.lead ? phase.day[phase.length - 1]! - phase.day[phase.lead]! + 1 : 0;
+
+/** Mould index over the valid hours, sensor offsets taken off. */
+function mouldRun(
   phase: PhaseHours,
   surface: Float64Array,
   offset: number,
   shift: number,
   settings: AssessmentSettings,
-): number {
+): MouldRun {
   const hours = phase.length - phase.lead;
   const temperature = new Float64Array(hours).fill(Number.NaN);
   const humidity = new Float64Array(hours).fill(Number.NaN);
@@ -141,7 +167,7 @@ function highestIndex(
     const over = surfaceHumidityFrom(phase.riskAt[i]! - shift, own, settings.riskLimitPct);
     humidity[i - phase.lead] = over;
   }
-  return mouldIndex(temperature, humidity, undefined, { sensitivity: settings.mouldSensitivity }).state.highest;
+  return mouldIndex(temperature, humidity, undefined, { sensitivity: settings.mouldSensitivity });
 }
 
 /** Surface humidity of a surface at `own` where one at `riskAt` would have `limit`, %. */
@@ -174,6 +200,11 @@ export function withoutWorks(
     condensationNights: compared(first, second, expected, 'nights'),
     mouldIndex: compared(first, second, expected, 'mould'),
     expectedByDay: expected === null ? null : expected.byDay,
+    mouldByDay: {
+      before: first?.mouldByDay ?? null,
+      after: second?.mouldByDay ?? null,
+      expected: expected?.mouldBand ?? null,
+    },
   };
 }
 
@@ -207,7 +238,10 @@ function expectedOf(
   settings: AssessmentSettings,
   seed: number,
   name: string,
-): Measured & { readonly byDay: NonNullable<WithoutWorks['expectedByDay']> } {
+): Measured & {
+  readonly byDay: NonNullable<WithoutWorks['expectedByDay']>;
+  readonly mouldBand: NonNullable<WithoutWorks['mouldByDay']['expected']>;
+} {
   const { resamples, mouldResamples } = settings;
   const hours = hoursToPredict(phase, response);
   const { at, difference, cold, riskAt, wetAt, residualHour, dayNumber, night } = hours;
@@ -227,6 +261,9 @@ function expectedOf(
   let riskSum = 0;
   let nightSum = 0;
   let mouldSum = 0;
+  const plainMouldDraws = Math.min(PLAIN_MOULD_DRAWS, mouldResamples);
+  const mouldMeanByDay = new Float64Array(dayCount);
+  const mouldBand: Float64Array[] = [];
   const chosen = new Int32Array(days);
   const { f, intercept, residuals } = response;
   for (let r = 0; r < resamples; r++) {
@@ -282,8 +319,16 @@ function expectedOf(
     riskDraws[r] = seen;
     nightDraws[r] = seenNights;
     if (forMould) {
-      if (r < PLAIN_MOULD_DRAWS) mouldSum += highestIndex(phase, predicted, 0, 0, settings);
-      mouldDraws[r] = highestIndex(phase, predicted, surfaceOffset, shiftOfAir[r]!, settings);
+      if (r < PLAIN_MOULD_DRAWS) {
+        const plainRun = mouldRun(phase, predicted, 0, 0, settings);
+        mouldSum += plainRun.state.highest;
+        endsOfDays(phase, plainRun.index).forEach((index, d) => {
+          mouldMeanByDay[d]! += index / plainMouldDraws;
+        });
+      }
+      const run = mouldRun(phase, predicted, surfaceOffset, shiftOfAir[r]!, settings);
+      mouldDraws[r] = run.state.highest;
+      mouldBand.push(endsOfDays(phase, run.index));
     }
   }
   return {
@@ -291,27 +336,36 @@ function expectedOf(
     riskDraws,
     nights: nightSum / resamples,
     nightDraws,
-    mould: mouldSum / Math.min(PLAIN_MOULD_DRAWS, mouldResamples),
+    mould: mouldSum / plainMouldDraws,
     mouldDraws,
-    byDay: bandOf(meanByDay, resamples, band),
+    mouldByDay: mouldMeanByDay,
+    byDay: bandOf(
+      sinceOctober(
+        meanByDay.map((hours) => hours / resamples),
+        phase,
+      ),
+      band.map((hours) => sinceOctober(hours, phase)),
+    ),
+    mouldBand: bandOf(mouldMeanByDay, mouldBand),
   };
 }
 
-function bandOf(
-  meanByDay: Float64Array,
-  resamples: number,
-  band: readonly Float64Array[],
-): NonNullable<WithoutWorks['expectedByDay']> {
-  const days = meanByDay.length;
-  const expected = new Float64Array(days);
+/** Sums of a phase's days from its first day on, beginning anew each 1 October. */
+function sinceOctober(byDay: Float64Array, phase: PhaseHours): Float64Array {
+  const first = phase.day[phase.lead] ?? 0;
+  let sum = 0;
+  return byDay.map((hours, d) => {
+    if (beginsWinter(first + d)) sum = 0;
+    sum += hours;
+    return sum;
+  });
+}
+
+/** The middle 95 % of draws on each day, stretched to hold what is expected. */
+function bandOf(expected: Float64Array, band: readonly Float64Array[]): NonNullable<WithoutWorks['expectedByDay']> {
+  const days = expected.length;
   const low = new Float64Array(days);
   const high = new Float64Array(days);
-  let sum = 0;
-  for (let d = 0; d < days; d++) {
-    sum += meanByDay[d]! / resamples;
-    expected[d] = sum;
-  }
-  for (const one of band) for (let d = 1; d < days; d++) one[d]! += one[d - 1]!;
   const column = new Float64Array(band.length);
   for (let d = 0; d < days; d++) {
     for (let r = 0; r < band.length; r++) column[r] = band[r]![d]!;
@@ -356,7 +410,7 @@ function hoursToPredict(phase: PhaseHours, response: Response) {
     dayNumber,
     dayWeather,
     localDay: Int32Array.from(at, (i) => phase.day[i]! - firstDay),
-    localDays: phase.length > phase.lead ? phase.day[phase.length - 1]! - firstDay + 1 : 0,
+    localDays: localDaysOf(phase),
   };
 }
 

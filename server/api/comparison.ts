@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import type { Target } from '../analysis/assessment.ts';
+import type { AssessmentInput } from '../analysis/assessment-input.ts';
 import { defaultTarget } from '../analysis/assessment-settings.ts';
 import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
 import { publishedFactors } from '../physics/published-factors.ts';
@@ -72,9 +73,14 @@ async function compare(
     surface: placeView(surface),
     before: before && phaseView(before),
     after: after && phaseView(after),
-    assessment: await assessor.assess(input),
+    assessment: await assessor.assess({ ...input, settings: settingsOf(query) }),
   };
 }
+
+const settingsOf = ({ riskLimit, mouldClass }: Query): AssessmentInput['settings'] => ({
+  ...(riskLimit === undefined ? {} : { riskLimitPct: riskLimit }),
+  ...(mouldClass === undefined ? {} : { mouldSensitivity: mouldClass }),
+});
 
 function choose(phases: readonly Phase[], wanted: number | undefined, usual: Phase | null): Phase | null {
   if (wanted === undefined) return usual;

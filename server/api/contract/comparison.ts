@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Assessment } from '../../analysis/assessment.ts';
+import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
 import { phase, place } from './dwelling.ts';
 import { placeId } from './values.ts';
 
@@ -26,6 +27,16 @@ export const comparisonQuery = z.object({
     .max(0.99)
     .optional()
     .meta({ description: 'target f; 0.75 (dwellings) when left out' }),
+  riskLimit: z.coerce
+    .number()
+    .min(50)
+    .max(100)
+    .optional()
+    .meta({ description: 'surface humidity from which an hour is a risk hour, %; 80 when left out' }),
+  mouldClass: z
+    .enum(mouldSensitivities)
+    .optional()
+    .meta({ description: 'class of the surface material in the mould index; sensitive when left out' }),
 });
 
 export const comparison = z
