@@ -5,7 +5,7 @@ import type { PlaceHours } from './place-hours.ts';
 import { HOUR_MS } from './vocabulary.ts';
 
 /** Hours of drivers taken from before a phase, so that a slow element's past is known at its first hour. */
-const LEAD_HOURS = 96;
+export const LEAD_HOURS = 96;
 /** Longest gap in a driver that is bridged by a straight line so that its delayed form goes on, h. */
 const BRIDGED_HOURS = 12;
 

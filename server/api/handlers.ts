@@ -24,6 +24,7 @@ import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
+import { tonightHandlers } from './tonight.ts';
 import {
   adviceView,
   columnView,
@@ -88,6 +89,7 @@ export function createHandlers(parts: ApiParts): Handlers {
 
   return {
     ...createMappingHandlers(parts, dwellingOf),
+    ...tonightHandlers({ store, clock, dwellingOf }),
 
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);

@@ -1,9 +1,9 @@
 import type { Span, Target } from '../analysis/assessment.ts';
 import type { AssessedPlace, AssessmentInput } from '../analysis/assessment-input.ts';
-import { inUse } from '../analysis/calibration.ts';
-import { placeUncertainty, type WatchingSensor } from '../analysis/sensor-errors.ts';
+import { placeUncertainty } from '../analysis/sensor-errors.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
-import type { CalibrationRecord, Dwelling, Phase, Place, Placement, Sensor, Series, Store } from './port.ts';
+import type { Dwelling, Phase, Place, Store } from './port.ts';
+import { type SensorRows, watchingSensors } from './watching-sensors.ts';
 
 /** Resampling draws from this seed, so that the same data give the same figures to the last digit. */
 const SEED = 1;
@@ -86,13 +86,6 @@ export async function readAssessment(
   };
 }
 
-interface SensorRows {
-  readonly placements: readonly Placement[];
-  readonly sensors: readonly Sensor[];
-  readonly series: readonly Series[];
-  readonly calibrations: readonly CalibrationRecord[];
-}
-
 /** Which sensors stood at a place, when another calibration began to apply there, and how far they can be trusted. */
 function trustIn(
   place: Place,
@@ -100,23 +93,7 @@ function trustIn(
   spans: readonly (Span | null)[],
   zone: string,
 ): Pick<AssessedPlace, 'stays' | 'recalibrations' | 'uncertainty'> {
-  const watching = rows.placements
-    .filter(({ placeId }) => placeId === place.id)
-    .map(({ sensorId, from, to }): WatchingSensor => {
-      const sensor = rows.sensors.find(({ id }) => id === sensorId);
-      const calibrationsOf = (quantity: 'temperature' | 'humidity') => {
-        const own = rows.series.find((candidate) => candidate.sensorId === sensorId && candidate.quantity === quantity);
-        return own === undefined ? null : inUse(rows.calibrations, own.id);
-      };
-      return {
-        key: sensor?.key ?? '',
-        model: sensor?.model ?? null,
-        from,
-        to,
-        temperature: calibrationsOf('temperature'),
-        humidity: calibrationsOf('humidity'),
-      };
-    });
+  const watching = watchingSensors(place.id, rows);
   const recalibrations = watching.flatMap(({ from, to, temperature, humidity }) =>
     [...(temperature ?? []), ...(humidity ?? [])]
       .map((calibration) => calibration.from)

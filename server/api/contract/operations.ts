@@ -5,6 +5,7 @@ import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
 import * as m from './mapping.ts';
+import * as t from './tonight.ts';
 import { sentInstant, slug } from './values.ts';
 
 /** One operation of the API: what it takes, what it gives. The router and the OpenAPI document are both made from it. */
@@ -56,6 +57,13 @@ export const operations = {
     summary: 'Every place with its latest values and its state in words',
     params: inDwelling,
     response: f.now,
+  },
+  getTonight: {
+    method: 'get',
+    path: '/dwellings/:dwelling/tonight',
+    summary: 'The chance that tonight is a condensation night at each surface, its lowest margin and when',
+    params: inDwelling,
+    response: t.tonight,
   },
   listPlaces: {
     method: 'get',
