@@ -4,9 +4,11 @@ import type { HourColumnName, PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
+import type { AccessStore } from './port-access.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 
+export * from './port-access.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 
@@ -23,7 +25,8 @@ export type Store = DwellingStore &
   ExampleStore &
   PhotoStore &
   QuarantineStore &
-  OutboxStore & { close(): Promise<void> };
+  OutboxStore &
+  AccessStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {

@@ -1,4 +1,5 @@
 import type { Store } from './port.ts';
+import { accessStore } from './sqlite/access.ts';
 import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
@@ -46,6 +47,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),
     ...speakingOfStores(outboxStore(db)),
+    ...speakingOfStores(accessStore(db)),
     async close() {
       db.close();
     },

@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe } from 'vitest';
 import type { Store } from '../../server/store/port.ts';
+import { accessContract } from './contract/access.ts';
 import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
 import { exampleContract } from './contract/examples.ts';
@@ -38,6 +39,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     mappingContract(underTest);
     quarantineContract(underTest);
     outboxContract(underTest);
+    accessContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);
     exampleContract(underTest);

@@ -9,6 +9,7 @@ export type Noun =
   | 'diary_entry'
   | 'calibration'
   | 'mapping'
+  | 'device_account'
   | 'recipient'
   | 'outbox'
   | 'photo';

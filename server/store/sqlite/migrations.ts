@@ -354,6 +354,52 @@ export const migrations: readonly string[] = [
   -- why an attempt ended as it did
   ALTER TABLE delivery_attempt ADD COLUMN code TEXT NOT NULL DEFAULT 'not-ended';
   `,
+  `
+  -- who may do what; of the whole install, not of a dwelling
+  CREATE TABLE person (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    name TEXT NOT NULL COLLATE NOCASE UNIQUE,
+    role TEXT NOT NULL,
+    passphrase_hash TEXT NOT NULL,
+    created_at INTEGER NOT NULL
+  ) STRICT;
+
+  CREATE TABLE session (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    person_id INTEGER NOT NULL REFERENCES person (id),
+    token_hash TEXT NOT NULL UNIQUE,
+    previous_hash TEXT,
+    started_at INTEGER NOT NULL,
+    rotated_at INTEGER NOT NULL,
+    used_at INTEGER NOT NULL,
+    browser TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX session_previous ON session (previous_hash) WHERE previous_hash IS NOT NULL;
+
+  CREATE TABLE trail (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    at INTEGER NOT NULL,
+    person_name TEXT,
+    dwelling_id INTEGER,
+    action TEXT NOT NULL,
+    detail TEXT NOT NULL CHECK (json_valid(detail))
+  ) STRICT;
+  CREATE TRIGGER trail_is_kept_as_it_is BEFORE UPDATE ON trail
+    BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END;
+  CREATE TRIGGER trail_is_kept BEFORE DELETE ON trail
+    BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END;
+
+  CREATE TABLE device_account (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    username TEXT NOT NULL UNIQUE,
+    password_hash TEXT NOT NULL,
+    sensor_key TEXT,
+    created_at INTEGER NOT NULL,
+    revoked_at INTEGER,
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

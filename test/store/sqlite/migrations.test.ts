@@ -52,7 +52,17 @@ describe('the schema', () => {
     await (await openSqliteStore(path)).close();
     const tables = tablesOf(path);
     expect(tables.filter(({ strict }) => strict === 0)).toEqual([]);
-    const ofNoDwelling = ['dwelling', 'quarantine', 'migration', 'last_mark', 'installation', 'last_dwelling'];
+    const ofNoDwelling = [
+      'dwelling',
+      'quarantine',
+      'migration',
+      'last_mark',
+      'installation',
+      'last_dwelling',
+      'person',
+      'session',
+      'trail',
+    ];
     withDatabase(path, (db) => {
       const keyed = tables.filter(({ name }) => !ofNoDwelling.includes(name));
       expect(keyed.length).toBeGreaterThan(8);
