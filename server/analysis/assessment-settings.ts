@@ -1,6 +1,6 @@
 import { RISK_HUMIDITY } from '../physics/hours-over.ts';
 import type { AssessmentSettings, Finding, SensorUncertainty, Target } from './assessment.ts';
-import { nightHours } from './winters.ts';
+import { nightHours } from './night-hours.ts';
 
 export const assessmentSettings: AssessmentSettings = Object.freeze({
   nightFrom: nightHours.from,

@@ -1,6 +1,8 @@
+import { DateTime } from 'luxon';
 import type { AirHours } from '../physics/hidden-layer.ts';
+import { localNights, usualNight } from './local-nights.ts';
+import { nightHours } from './night-hours.ts';
 import { HOUR_MS } from './vocabulary.ts';
-import { nightHours, nightOf } from './winters.ts';
 
 /** Share of a night's hours that must be known before it can be the coldest. Common practice. */
 const NIGHT_COVERAGE_WANTED = 0.7;
@@ -25,17 +27,18 @@ export interface NightMeans {
  * @param zone IANA time zone
  */
 export function coldestNight(air: AirHours, start: number, zone: string): NightMeans | null {
-  const nights = new Map<string, { known: number; room: number; outdoor: number; pi: number; pe: number }>();
+  const local = localNights(start, air.roomTemperature.length, zone, usualNight);
+  const nights = new Map<number, { known: number; room: number; outdoor: number; pi: number; pe: number }>();
   for (let hour = 0; hour < air.roomTemperature.length; hour += 1) {
     const room = air.roomTemperature[hour]!;
     const outdoor = air.outdoorTemperature[hour]!;
     const pi = air.roomVapourPressure[hour]!;
     const pe = air.outdoorVapourPressure[hour]!;
     if (!Number.isFinite(room + outdoor + pi + pe)) continue;
-    const date = nightOf(start + hour * HOUR_MS, zone);
-    if (date === null) continue;
-    const sum = nights.get(date) ?? { known: 0, room: 0, outdoor: 0, pi: 0, pe: 0 };
-    nights.set(date, {
+    const night = local.night[hour]!;
+    if (night < 0) continue;
+    const sum = nights.get(night) ?? { known: 0, room: 0, outdoor: 0, pi: 0, pe: 0 };
+    nights.set(night, {
       known: sum.known + 1,
       room: sum.room + room,
       outdoor: sum.outdoor + outdoor,
@@ -45,12 +48,12 @@ export function coldestNight(air: AirHours, start: number, zone: string): NightM
   }
   const length = 24 - nightHours.from + nightHours.to;
   let coldest: NightMeans | null = null;
-  for (const [date, sum] of nights) {
+  for (const [night, sum] of nights) {
     const outdoorTemperature = sum.outdoor / sum.known;
     if (sum.known < NIGHT_COVERAGE_WANTED * length) continue;
     if (coldest !== null && coldest.outdoorTemperature <= outdoorTemperature) continue;
     coldest = {
-      date,
+      date: dateOf(local.firstNight + night),
       knownHours: sum.known,
       roomTemperature: sum.room / sum.known,
       outdoorTemperature,
@@ -60,3 +63,6 @@ export function coldestNight(air: AirHours, start: number, zone: string): NightM
   }
   return coldest;
 }
+
+/** ISO date of a local calendar day counted from 1970. */
+const dateOf = (day: number): string => DateTime.fromMillis(day * 24 * HOUR_MS, { zone: 'utc' }).toISODate()!;

@@ -1,4 +1,5 @@
 import { IANAZone } from 'luxon';
+import { nightHours } from './night-hours.ts';
 import { HOUR_MS } from './vocabulary.ts';
 
 const DAY_HOURS = 24;
@@ -14,6 +15,8 @@ export interface LocalNights {
   readonly day: Int32Array;
   readonly hour: Uint8Array;
   readonly nights: number;
+  /** local calendar day on which the first night began, counted in days since 1970; NaN without a night */
+  readonly firstNight: number;
 }
 
 export interface NightTimes {
@@ -22,6 +25,13 @@ export interface NightTimes {
   /** hours after nightfall in which the element still gives back the sun's heat */
   readonly settleHours: number;
 }
+
+/** The night as the program takes it unless settings say otherwise, where nothing needs to settle. */
+export const usualNight: NightTimes = Object.freeze({
+  nightFrom: nightHours.from,
+  nightTo: nightHours.to,
+  settleHours: 0,
+});
 
 /** True for a name that the time zone database knows. */
 export const zoneIsKnown = (zone: string): boolean => IANAZone.isValidZone(zone);
@@ -64,5 +74,5 @@ export function localNights(start: number, hours: number, zone: string, times: N
     last = began - first;
     if (into >= settleHours && into < nightLength - 1) settled[i] = 1;
   }
-  return { night, settled, day, hour: hourOfDay, nights: last + 1 };
+  return { night, settled, day, hour: hourOfDay, nights: last + 1, firstNight: first };
 }

@@ -1,7 +1,10 @@
 import { DateTime } from 'luxon';
+import { localNights, usualNight, zoneIsKnown } from './local-nights.ts';
 import type { PlaceHours } from './place-hours.ts';
 import { isCondensationHour, isRiskHour } from './risk.ts';
 import { HOUR_MS } from './vocabulary.ts';
+
+const DAY_MS = 24 * HOUR_MS;
 
 /** One winter year, 1 October to 30 September in local time. */
 export interface WinterTally {
@@ -17,9 +20,6 @@ export interface WinterTally {
   readonly condensationNights: number;
 }
 
-/** Local hours between which it is night: from the first, through midnight, to the second. */
-export const nightHours = Object.freeze({ from: 18, to: 8 });
-
 /**
  * Adds up risk hours, condensation hours and condensation nights winter by winter. Winters without a valid hour are
  * left out. A condensation night is a local night with at least one condensation hour; it belongs to the winter in
@@ -30,38 +30,36 @@ export const nightHours = Object.freeze({ from: 18, to: 8 });
  */
 export function winterTallies(place: PlaceHours, zone: string): WinterTally[] {
   const { start, temperature, surfaceHumidity, margin } = place;
-  if (!DateTime.fromMillis(start, { zone }).isValid)
-    throw new RangeError(`zone is ${zone}; it must be an IANA time zone`);
+  if (!zoneIsKnown(zone)) throw new RangeError(`zone is ${zone}; it must be an IANA time zone`);
+  const local = localNights(start, temperature.length, zone, usualNight);
   const counts: Count[] = [];
   let current: Count | undefined;
-  let day: LocalDay | undefined;
+  let october = firstOfOctober(Number.NaN);
   for (let i = 0; i < temperature.length; i++) {
     const risk = isRiskHour(surfaceHumidity[i]!, temperature[i]!);
     const condensation = isCondensationHour(margin[i]!);
     if (risk === null && condensation === null) continue;
-    const time = start + i * HOUR_MS;
-    if (current === undefined || day === undefined || time >= day.end) {
-      day = localDay(time, zone);
-      if (current?.october !== day.october) {
-        current = { october: day.october, cumulative: [], valid: 0, risk: 0, condensation: 0, nights: new Set() };
-        counts.push(current);
-      }
+    const day = local.day[i]!;
+    if (!(day >= october.day && day < october.next)) october = firstOfOctober(day);
+    if (current === undefined || current.october !== october) {
+      current = { october, cumulative: [], valid: 0, risk: 0, condensation: 0, nights: new Set() };
+      counts.push(current);
     }
     current.valid += 1;
     if (risk) current.risk += 1;
-    while (current.cumulative.length < day.number) current.cumulative.push(current.cumulative.at(-1) ?? 0);
-    current.cumulative[day.number] = current.risk;
+    while (current.cumulative.length < day - october.day) current.cumulative.push(current.cumulative.at(-1) ?? 0);
+    current.cumulative[day - october.day] = current.risk;
     if (condensation) {
       current.condensation += 1;
-      if (time < day.morning) current.nights.add(day.number - 1);
-      else if (time >= day.evening) current.nights.add(day.number);
+      const night = local.night[i]!;
+      if (night >= 0) winterOfNight(local.firstNight + night, counts, current).nights.add(night);
     }
   }
   return counts.map((count) => {
-    const { year } = DateTime.fromMillis(count.october, { zone });
+    const { year } = count.october;
     return {
       name: `${year}/${String((year + 1) % 100).padStart(2, '0')}`,
-      start: count.october,
+      start: DateTime.fromObject({ year, month: 10, day: 1 }, { zone }).startOf('day').toMillis(),
       cumulativeRiskHours: count.cumulative,
       validHours: count.valid,
       riskHours: count.risk,
@@ -72,49 +70,34 @@ export function winterTallies(place: PlaceHours, zone: string): WinterTally[] {
 }
 
 interface Count {
-  readonly october: number;
+  readonly october: October;
   readonly cumulative: number[];
   valid: number;
   risk: number;
   condensation: number;
-  /** numbers of the days on which the nights began */
   readonly nights: Set<number>;
 }
 
-/** A local day and its place in the winter year; UTC milliseconds. */
-interface LocalDay {
-  readonly october: number;
-  /** days since 1 October */
-  readonly number: number;
-  readonly morning: number;
-  readonly evening: number;
-  readonly end: number;
+/** Local calendar days, counted from 1970: 1 October of a year, and of the next. */
+interface October {
+  readonly year: number;
+  readonly day: number;
+  readonly next: number;
 }
 
-function localDay(time: number, zone: string): LocalDay {
-  const midnight = DateTime.fromMillis(time, { zone }).startOf('day');
-  const year = midnight.month >= 10 ? midnight.year : midnight.year - 1;
-  const october = midnight.set({ year, month: 10, day: 1 }).startOf('day');
-  return {
-    october: october.toMillis(),
-    number: Math.round(midnight.diff(october, 'days').days),
-    morning: midnight.set({ hour: nightHours.to }).toMillis(),
-    evening: midnight.set({ hour: nightHours.from }).toMillis(),
-    end: midnight.plus({ days: 1 }).toMillis(),
-  };
+/** The winter a local day belongs to; NaN belongs to none. */
+function firstOfOctober(day: number): October {
+  if (Number.isNaN(day)) return { year: Number.NaN, day: Number.NaN, next: Number.NaN };
+  const date = DateTime.fromMillis(day * DAY_MS, { zone: 'utc' });
+  const year = date.month >= 10 ? date.year : date.year - 1;
+  const october = (of: number): number => DateTime.utc(of, 10, 1).toMillis() / DAY_MS;
+  return { year, day: october(year), next: october(year + 1) };
 }
-
-const DAY_HOURS = 24;
 
 /** Whether a calendar day is the 1st of October, on which a winter begins. @param day days since 1 January 1970 */
-export function beginsWinter(day: number): boolean {
-  const date = DateTime.fromMillis(day * DAY_HOURS * HOUR_MS, { zone: 'utc' });
-  return date.month === 10 && date.day === 1;
-}
+export const beginsWinter = (day: number): boolean => firstOfOctober(day).day === day;
 
-/** The local date on which the night that contains this instant began, or null by day. */
-export function nightOf(time: number, zone: string): string | null {
-  const local = DateTime.fromMillis(time, { zone });
-  if (local.hour >= nightHours.from) return local.toISODate();
-  return local.hour < nightHours.to ? local.minus({ days: 1 }).toISODate() : null;
-}
+/** A night that begins on 30 September belongs to the winter before, where anything of that is known. */
+const winterOfNight = (began: number, counts: readonly Count[], current: Count): Count =>
+  (began < current.october.day ? counts.findLast(({ october }) => october.next === current.october.day) : undefined) ??
+  current;

@@ -32,6 +32,13 @@ describe('local nights from 18:00 to 08:00', () => {
     }
   });
 
+  test('begin on the first hour from 18:00 on, end before 08:00, and are known by the day on which they began', () => {
+    const start = Date.parse('2026-01-14T16:00:00Z');
+    const { night, firstNight } = localNights(start, 18, 'Europe/London', times);
+    expect(Array.from(night)).toEqual([-1, -1, ...Array(14).fill(0), -1, -1]);
+    expect(new Date(firstNight * 24 * HOUR_MS).toISOString().slice(0, 10)).toBe('2026-01-14');
+  });
+
   test('are settled from four hours after nightfall to an hour before their end', () => {
     const { settled } = localNights(Date.parse('2026-01-10T12:00:00Z'), 24, 'UTC', times);
     const first = settled.indexOf(1);

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { PlaceHours } from '../../server/analysis/place-hours.ts';
-import { HOUR_MS } from '../../server/analysis/vocabulary.ts';
-import { nightOf, winterTallies } from '../../server/analysis/winters.ts';
+import { winterTallies } from '../../server/analysis/winters.ts';
 
 function surfaceHours(start: number, humidity: number[], margin: number[]): PlaceHours {
   const nothing = new Float64Array(humidity.length).fill(Number.NaN);
@@ -58,30 +57,22 @@ describe('a winter', () => {
     expect(winter).toMatchObject({ condensationHours: 3, condensationNights: 1, validHours: 6 });
   });
 
+  it('has the nights that begin in it: one that begins on 30 September is of the winter before', () => {
+    const start = Date.UTC(2025, 8, 30, 20); // 21:00 in London
+    const margin = [1, 1, 1, -1, ...Array(16).fill(1)];
+    const humidity = margin.map(() => 70);
+    const tallies = winterTallies(surfaceHours(start, humidity, margin), 'Europe/London');
+    expect(tallies.map(({ name, condensationNights }) => [name, condensationNights])).toEqual([
+      ['2024/25', 1],
+      ['2025/26', 0],
+    ]);
+  });
+
   it('does not count an hour that is not known', () => {
     expect(winterTallies(surfaceHours(Date.UTC(2026, 0, 1), [Number.NaN], [Number.NaN]), 'Europe/London')).toEqual([]);
   });
 
   it('of an unknown zone is refused', () => {
     expect(() => winterTallies(surfaceHours(0, [80], [1]), 'Mars/Olympus')).toThrow(/IANA/);
-  });
-});
-
-describe('a night', () => {
-  it('runs from 18:00 to 08:00 local time and bears the date on which it began', () => {
-    expect(nightOf(Date.UTC(2026, 0, 14, 18), 'Europe/London')).toBe('2026-01-14');
-    expect(nightOf(Date.UTC(2026, 0, 15, 7, 59), 'Europe/London')).toBe('2026-01-14');
-    expect(nightOf(Date.UTC(2026, 0, 15, 8), 'Europe/London')).toBeNull();
-    expect(nightOf(Date.UTC(2026, 0, 14, 17, 59), 'Europe/London')).toBeNull();
-  });
-
-  it('when clocks go back has fifteen hours, and thirteen when they go forward', () => {
-    const hoursOf = (date: string, from: number): number =>
-      Array.from({ length: 30 }, (_, k) => nightOf(from + k * HOUR_MS, 'Europe/London')).filter(
-        (night) => night === date,
-      ).length;
-    expect(hoursOf('2025-10-25', Date.UTC(2025, 9, 25, 12))).toBe(15);
-    expect(hoursOf('2026-03-28', Date.UTC(2026, 2, 28, 12))).toBe(13);
-    expect(hoursOf('2026-01-14', Date.UTC(2026, 0, 14, 12))).toBe(14);
   });
 });

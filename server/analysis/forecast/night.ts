@@ -1,6 +1,6 @@
 import { DateTime } from 'luxon';
 import type { Span } from '../assessment.ts';
-import { nightHours } from '../winters.ts';
+import { nightHours } from '../night-hours.ts';
 
 /** A local night. */
 export interface Night extends Span {
