@@ -73,12 +73,17 @@ export function placeHoursOf(
  */
 export const hourColumnNames = [
   'temperature',
+  'temperatureMin',
+  'temperatureMax',
   'humidity',
+  'humidityMin',
+  'humidityMax',
   'vapourPressure',
   'dewPoint',
   'margin',
   'marginMin',
   'surfaceHumidity',
+  'surfaceHumidityMax',
   'factorOutdoor',
   'factorLoft',
   'riskHour',

@@ -25,6 +25,7 @@ import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
 import { tonightHandlers } from './tonight.ts';
+import { figuresWanted, readTrack } from './tracks.ts';
 import {
   adviceView,
   columnView,
@@ -183,6 +184,17 @@ export function createHandlers(parts: ApiParts): Handlers {
         hours: (to - from) / HOUR_MS,
         columns: Object.fromEntries(names.map((name) => [name, columnView(columns[name])])),
       };
+    },
+
+    async getTrack({ params, query }) {
+      const dwelling = await dwellingOf(params);
+      const place = await findPlace(store, dwelling, params.id);
+      const span = await wholeHours(store, dwelling, query);
+      return readTrack(store, dwelling, place, {
+        ...span,
+        figures: figuresWanted(query.figures),
+        points: query.points,
+      });
     },
 
     async getWinters({ params }) {

@@ -94,9 +94,7 @@ async function rebuildSpan(store: HourKeeping, dwellingId: number, stale: readon
     store.calibrations(dwellingId),
     store.seriesColumns(dwellingId, start, end),
   ]);
-  const columns = series.flatMap((column) =>
-    placedColumns(asItShouldHaveBeen(countedReadings(column), calibrations), placements),
-  );
+  const columns = series.flatMap((column) => countedColumns(column, calibrations, placements));
   const wanted = new Set(stale.map(({ hour }) => hour));
   const records: HourRecord[] = buildHours({ start, hours: (end - start) / HOUR_MS, places, columns }).filter(
     ({ hour }) => wanted.has(hour),
@@ -104,6 +102,16 @@ async function rebuildSpan(store: HourKeeping, dwellingId: number, stale: readon
   await store.replaceHours(dwellingId, stale, records);
   return records.length;
 }
+
+/**
+ * Readings of a series as hours are built from them: without those that cannot be true, corrected, cut into the pieces
+ * during which the sensor stood at one place. To be asked of whole hours.
+ */
+export const countedColumns = (
+  series: SeriesColumns,
+  calibrations: readonly CalibrationRecord[],
+  placements: readonly Placement[],
+): PlacedColumns[] => placedColumns(asItShouldHaveBeen(countedReadings(series), calibrations), placements);
 
 function asItShouldHaveBeen(column: SeriesColumns, calibrations: readonly CalibrationRecord[]): SeriesColumns {
   const { seriesId, quantity, times, values } = column;

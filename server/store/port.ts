@@ -309,6 +309,8 @@ export interface ReadingStore {
   append(batch: Batch): Promise<AppendOutcome>;
   /** Readings with `from <= time < to` of a dwelling, a column pair per series that has any. */
   seriesColumns(dwellingId: number, from: number, to: number): Promise<SeriesColumns[]>;
+  /** The same of one series; null where it has none. */
+  oneSeriesColumns(dwellingId: number, seriesId: number, from: number, to: number): Promise<SeriesColumns | null>;
   /** Readings of one series, oldest first. */
   readings(dwellingId: number, seriesId: number, from: number, to: number, limit: number): Promise<LastReading[]>;
   lastReadings(dwellingId: number): Promise<LastReading[]>;

@@ -80,7 +80,7 @@ export const hourColumns = z
     hours: z.int(),
     columns: z.partialRecord(hourColumnName, column).meta({
       description:
-        'one entry per UTC hour from start; null: not known or too little coverage. temperature, dewPoint °C; humidity, surfaceHumidity, timberMoisture %; vapourPressure Pa; margin K; co2 ppm; battery V; riskHour, condensationHour 1 or 0; coverage 0 to 1',
+        'one entry per UTC hour from start; null: not known or too little coverage. temperature, dewPoint °C; humidity, surfaceHumidity, timberMoisture %, and the lowest (Min) and highest (Max) of their readings where kept; vapourPressure Pa; margin K; co2 ppm; battery V; riskHour, condensationHour 1 or 0; coverage 0 to 1',
     }),
   })
   .meta({ id: 'HourColumns' });

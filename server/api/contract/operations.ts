@@ -6,6 +6,7 @@ import * as d from './dwelling.ts';
 import * as f from './figures.ts';
 import * as m from './mapping.ts';
 import * as t from './tonight.ts';
+import { track, trackQuery } from './track.ts';
 import { sentInstant, slug } from './values.ts';
 
 /** One operation of the API: what it takes, what it gives. The router and the OpenAPI document are both made from it. */
@@ -99,6 +100,14 @@ export const operations = {
       columns: z.string().optional().meta({ description: 'names of columns, comma-separated; all when left out' }),
     }),
     response: f.hourColumns,
+  },
+  getTrack: {
+    method: 'get',
+    path: '/dwellings/:dwelling/places/:id/track',
+    summary: 'Figures of a place over time at a wanted resolution, without losing a peak',
+    params: numbered,
+    query: trackQuery,
+    response: track,
   },
   getWinters: {
     method: 'get',

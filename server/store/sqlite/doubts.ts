@@ -11,12 +11,17 @@ const wetness: readonly Doubt[] = ['own temperature', 'air'];
 /** What each column rests on. */
 const doubtsOf: Record<HourColumnName, readonly Doubt[]> = {
   temperature: ['own temperature'],
+  temperatureMin: ['own temperature'],
+  temperatureMax: ['own temperature'],
   humidity: ['own humidity'],
+  humidityMin: ['own humidity'],
+  humidityMax: ['own humidity'],
   vapourPressure: ['air'],
   dewPoint: ['air'],
   margin: wetness,
   marginMin: wetness,
   surfaceHumidity: wetness,
+  surfaceHumidityMax: wetness,
   factorOutdoor: ['own temperature', 'room', 'outdoors'],
   factorLoft: ['own temperature', 'room', 'loft'],
   riskHour: wetness,

@@ -193,12 +193,17 @@ const covered = (coverage: string, column: string): string =>
 /** What each column is in the table of hour records. */
 const columnExpressions: Record<HourColumnName, string> = {
   temperature: covered('temperature_coverage', 'temperature_mean_c'),
+  temperatureMin: covered('temperature_coverage', 'temperature_min_c'),
+  temperatureMax: covered('temperature_coverage', 'temperature_max_c'),
   humidity: covered('humidity_coverage', 'humidity_mean_pct'),
+  humidityMin: covered('humidity_coverage', 'humidity_min_pct'),
+  humidityMax: covered('humidity_coverage', 'humidity_max_pct'),
   vapourPressure: 'vapour_pressure_pa',
   dewPoint: 'dew_point_c',
   margin: 'margin_mean_k',
   marginMin: 'margin_min_k',
   surfaceHumidity: 'surface_humidity_mean_pct',
+  surfaceHumidityMax: 'surface_humidity_max_pct',
   factorOutdoor: 'factor_outdoor',
   factorLoft: 'factor_loft',
   riskHour: 'risk_hour',

@@ -81,7 +81,12 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
 
     async seriesColumns(dwellingId, from, to) {
       requireDwelling(db, dwellingId);
-      return readColumns(db, dwellingId, spanBound('from', from), spanBound('to', to));
+      return readColumns(db, dwellingId, spanBound('from', from), spanBound('to', to), null);
+    },
+
+    async oneSeriesColumns(dwellingId, seriesId, from, to) {
+      requireDwelling(db, dwellingId);
+      return readColumns(db, dwellingId, spanBound('from', from), spanBound('to', to), seriesId)[0] ?? null;
     },
 
     async readings(dwellingId, seriesId, from, to, limit) {
@@ -147,13 +152,20 @@ interface SeriesRow {
   readonly intervalSeconds: number | null;
 }
 
-function readColumns(db: Connection, dwellingId: number, from: number, to: number): SeriesColumns[] {
+/** @param only the series wanted; null: all of them */
+function readColumns(
+  db: Connection,
+  dwellingId: number,
+  from: number,
+  to: number,
+  only: number | null,
+): SeriesColumns[] {
   const all = db
-    .prepare<[number], SeriesRow>(
+    .prepare<[number, number | null], SeriesRow>(
       `SELECT id, sensor_id AS "sensorId", quantity AS wire, interval_seconds AS "intervalSeconds"
-       FROM series WHERE dwelling_id = ? ORDER BY id`,
+       FROM series WHERE dwelling_id = ? AND id = coalesce(?, id) ORDER BY id`,
     )
-    .all(dwellingId);
+    .all(dwellingId, only);
   // One string a column is far cheaper to hand over than one object a row: JSON.parse outruns the engine's row by row.
   const read = db
     .prepare<[number, number, number, number, number], [times: string, thousandths: string, exact: number]>(

@@ -98,6 +98,9 @@ export function readingContract(given: UnderTest): void {
       expect([...columns!.values]).toEqual([402, 404, 405]);
       expect([...columns!.times]).toEqual([2, 4, 5].map((minute) => NEW_YEAR + minute * 60_000));
       expect(columns).toMatchObject({ seriesId: 1, sensorId: 1, quantity: 'co2', intervalSeconds: null });
+      await appendReadings(given.store, [readingOf(home, 'b', 'co2', from, 999)]);
+      expect(await given.store.oneSeriesColumns(home.id, 1, from, to)).toEqual(columns);
+      expect(await given.store.oneSeriesColumns(home.id, 1, to + DAY, to + 2 * DAY)).toBeNull();
       expect((await given.store.readings(home.id, 1, from, to, 2)).map(({ value }) => value)).toEqual([402, 404]);
       expect((await given.store.readings(home.id, 1, ...ALWAYS, 100)).map(({ value }) => value)).toEqual([
         400, 402, 404, 405, 407, 409,

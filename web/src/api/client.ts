@@ -15,6 +15,7 @@ const addresses = {
   addPlace: { method: 'post', path: '/dwellings/:dwelling/places' },
   changePlace: { method: 'patch', path: '/dwellings/:dwelling/places/:id' },
   getHours: { method: 'get', path: '/dwellings/:dwelling/places/:id/hours' },
+  getTrack: { method: 'get', path: '/dwellings/:dwelling/places/:id/track' },
   getWinters: { method: 'get', path: '/dwellings/:dwelling/places/:id/winters' },
   getComparison: { method: 'get', path: '/dwellings/:dwelling/comparison' },
   listSensors: { method: 'get', path: '/dwellings/:dwelling/sensors' },
