@@ -1,6 +1,6 @@
 import type { Assessment, Compared, Conditions, Estimate, Working } from '../analysis/assessment.ts';
+import { nightHours } from '../analysis/night-hours.ts';
 import { riskCriterionWords } from '../analysis/risk.ts';
-import { nightHours } from '../analysis/winters.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
 import { TIMBER_MOISTURE_LIMIT } from '../physics/timber.ts';
 import type { PlaceResults, Results, SurfaceResults } from './results.ts';
