@@ -19,6 +19,7 @@ import { createRereader } from './ingest/reread.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { Store, StoreInspection } from './store/port.ts';
+import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 
@@ -70,6 +71,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     revisions.hoursRebuilt(dwellingId, from);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
+  const sealer = createSealer(store, clock, log, () => {});
   writer.onCommitted((readings) => {
     keeper.wake();
     arrivals.came(readings);
@@ -115,6 +117,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     server.listen(config.httpPort, config.httpHost, resolve);
   });
   keeper.wake();
+  sealer.sealAll();
   const { port } = server.address() as AddressInfo;
   const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
   return {
@@ -131,6 +134,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await writer.close();
       await rereading;
       await keeper.close();
+      await sealer.close();
       await assessor.close();
       server.closeAllConnections();
       await closed;

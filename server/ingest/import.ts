@@ -1,3 +1,7 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
+import { basename } from 'node:path';
 import { type Quantity, quantityNames } from '../physics/quantities.ts';
 import type { AppendOutcome, IncomingReading, Store } from '../store/port.ts';
 import { type ReadingRules, type Reject, readItems } from './csv.ts';
@@ -112,13 +116,14 @@ export async function planImport(
 }
 
 /**
- * Writes what a plan found, as readings of one sensor, in commits of a few thousand. A reading that is there already is
+ * Writes what a plan found, as readings of one sensor, in commits of a few thousand, and puts on record which file they
+ * came out of. A reading that is there already is
  * counted as repeated and changes nothing, so that an import can be done again after it was broken off.
  *
  * @throws CsvProblem, StoreError
  */
 export async function runImport(
-  store: Pick<Store, 'append'>,
+  store: Pick<Store, 'append' | 'beginImport' | 'finishImport'>,
   plan: ImportPlan,
   target: { readonly dwellingId: number; readonly sensorKey: string; readonly receivedAt: number },
   ears: ImportEars = {},
@@ -126,8 +131,15 @@ export async function runImport(
   const { dwellingId, sensorKey, receivedAt } = target;
   const total = { stored: 0, repeated: 0, conflicting: 0 };
   let readings: IncomingReading[] = [];
+  const { id: importId } = await store.beginImport({
+    dwellingId,
+    at: receivedAt,
+    name: basename(plan.path),
+    bytes: (await stat(plan.path)).size,
+    fileDigest: await fileDigest(plan.path),
+  });
   const commit = async (): Promise<void> => {
-    const outcome = await store.append({ receivedAt, readings, quarantined: [] });
+    const outcome = await store.append({ receivedAt, readings, quarantined: [], importId });
     total.stored += outcome.stored;
     total.repeated += outcome.repeated;
     total.conflicting += outcome.conflicting;
@@ -141,5 +153,13 @@ export async function runImport(
     if (readings.length >= READINGS_A_COMMIT) await commit();
   }
   if (readings.length > 0) await commit();
+  await store.finishImport(dwellingId, importId);
   return total;
+}
+
+/** SHA-256 of a file, byte for byte. */
+async function fileDigest(path: string): Promise<string> {
+  const hash = createHash('sha256');
+  for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
+  return hash.digest('hex');
 }

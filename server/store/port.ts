@@ -7,10 +7,12 @@ import type { Unit } from '../physics/units.ts';
 import type { AccessStore } from './port-access.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
+import type { ProvenanceStore } from './port-provenance.ts';
 
 export * from './port-access.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
+export * from './port-provenance.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -26,7 +28,8 @@ export type Store = DwellingStore &
   PhotoStore &
   QuarantineStore &
   OutboxStore &
-  AccessStore & { close(): Promise<void> };
+  AccessStore &
+  ProvenanceStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {
@@ -264,6 +267,8 @@ export interface Batch {
   readonly quarantined: readonly QuarantinedMessage[];
   /** messages out of quarantine from which readings of this batch were read in */
   readonly resolved?: readonly ResolvedMessage[];
+  /** the import that the readings came out of; left out: none */
+  readonly importId?: number | null;
 }
 
 export interface ResolvedMessage {

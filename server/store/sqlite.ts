@@ -1,5 +1,6 @@
 import type { Store } from './port.ts';
 import { accessStore } from './sqlite/access.ts';
+import { arrivalKeeper } from './sqlite/arrivals.ts';
 import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
@@ -11,6 +12,7 @@ import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
+import { provenanceStore } from './sqlite/seals.ts';
 import { seriesFinder } from './sqlite/series-finder.ts';
 
 /**
@@ -37,17 +39,19 @@ export async function openSqliteStore(path: string): Promise<Store> {
 export function storeOn(db: Connection): Store {
   migrate(db);
   const series = seriesFinder(db);
+  const arrivals = arrivalKeeper(db);
   return {
     ...speakingOfStores(dwellingStore(db, series)),
     ...speakingOfStores(exampleStore(db, series, addDwelling(db))),
     ...speakingOfStores(photoStore(db)),
     ...speakingOfStores(calibrationStore(db)),
     ...speakingOfStores(mappingStore(db)),
-    ...speakingOfStores(readingStore(db, series)),
+    ...speakingOfStores(readingStore(db, series, arrivals)),
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),
     ...speakingOfStores(outboxStore(db)),
     ...speakingOfStores(accessStore(db)),
+    ...speakingOfStores(provenanceStore(db, arrivals)),
     async close() {
       db.close();
     },

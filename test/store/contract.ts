@@ -9,6 +9,7 @@ import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
 import { outboxContract } from './contract/outbox.ts';
 import { photoContract } from './contract/photos.ts';
+import { provenanceContract } from './contract/provenance.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
 import type { TestDatabase, UnderTest } from './contract/under-test.ts';
@@ -38,6 +39,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     calibrationContract(underTest);
     mappingContract(underTest);
     quarantineContract(underTest);
+    provenanceContract(underTest);
     outboxContract(underTest);
     accessContract(underTest);
     hourContract(underTest);

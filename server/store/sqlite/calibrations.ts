@@ -9,6 +9,7 @@ import { oneOf, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import { seriesColumns } from './dwellings.ts';
 import { idGiver } from './ids.ts';
+import { noteChange } from './journal.ts';
 import { type Columns, findRow, insertRow, listRows, requireDwelling } from './rows.ts';
 import { staleMarks } from './stale.ts';
 
@@ -83,6 +84,7 @@ export function calibrationStore(db: Connection): CalibrationStore {
           dwellingId,
           id,
         );
+        noteChange(db, 'calibration', dwellingId, id);
         markReach(dwellingId, record);
         return { ...record, withdrawnAt };
       });

@@ -15,6 +15,7 @@ import type {
 import { filled, finite, oneOf, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
+import { noteChange } from './journal.ts';
 import {
   type Columns,
   findRow,
@@ -121,6 +122,7 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
           ...columns.map(([field]) => after[field]),
           id,
         );
+        noteChange(db, 'dwelling', id, id);
         return changed;
       });
     },
@@ -231,6 +233,7 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
           dwellingId,
           seriesId,
         );
+        noteChange(db, 'series', dwellingId, seriesId);
         stale.markReadings(dwellingId, [seriesId], 0, Number.MAX_SAFE_INTEGER);
       });
     },
@@ -276,7 +279,15 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
     },
 
     async removeDiaryEntry(dwellingId, id) {
-      removeRow(db, 'diary_entry', dwellingId, id);
+      write(db, () => {
+        const photos = db
+          .prepare<[number, number], number>('SELECT id FROM photo WHERE dwelling_id = ? AND entry_id = ?')
+          .pluck()
+          .all(dwellingId, id);
+        removeRow(db, 'diary_entry', dwellingId, id);
+        // they went with their entry
+        for (const photo of photos) noteChange(db, 'photo', dwellingId, photo);
+      });
     },
   };
 }

@@ -12,7 +12,9 @@ export type Noun =
   | 'device_account'
   | 'recipient'
   | 'outbox'
-  | 'photo';
+  | 'photo'
+  | 'arrival'
+  | 'import_file';
 
 /** Gives out ids within a dwelling: 1, 2, 3 and so on for each noun, never the same again after a removal. */
 export function idGiver(db: Connection): (dwellingId: number, noun: Noun) => number {

@@ -400,6 +400,106 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (dwelling_id, id)
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- from when on the days of a dwelling are sealed, and the key of the digests that stand for names and notes in its journal
+  CREATE TABLE sealing (
+    dwelling_id INTEGER PRIMARY KEY REFERENCES dwelling (id),
+    -- days are UTC days counted from 1970; null: nothing has come yet
+    first_day INTEGER,
+    text_key TEXT NOT NULL
+  ) STRICT;
+
+  CREATE TABLE import_file (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    at INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    bytes INTEGER NOT NULL,
+    file_digest TEXT NOT NULL,
+    stored INTEGER,
+    stored_digest TEXT CHECK ((stored_digest IS NULL) = (stored IS NULL)),
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- readings of one series, ends included, that did not arrive on their own UTC day or came out of a file;
+  -- of two that lie over each other the one of the higher id speaks
+  CREATE TABLE arrival (
+    dwelling_id INTEGER NOT NULL,
+    series_id INTEGER NOT NULL,
+    id INTEGER NOT NULL,
+    from_time INTEGER NOT NULL,
+    to_time INTEGER NOT NULL CHECK (to_time >= from_time),
+    day INTEGER NOT NULL,
+    import_id INTEGER,
+    PRIMARY KEY (dwelling_id, series_id, id),
+    FOREIGN KEY (dwelling_id, series_id) REFERENCES series (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, import_id) REFERENCES import_file (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- what arrived in a day; its digests are of the lines in canonical.ts
+  CREATE TABLE day_seal (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    day INTEGER NOT NULL,
+    readings INTEGER NOT NULL,
+    readings_digest TEXT NOT NULL,
+    first_change INTEGER,
+    last_change INTEGER CHECK ((last_change IS NULL) = (first_change IS NULL)),
+    changes_digest TEXT NOT NULL,
+    previous TEXT NOT NULL,
+    entry TEXT NOT NULL,
+    sealed_at INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, day)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE series_seal (
+    dwelling_id INTEGER NOT NULL,
+    day INTEGER NOT NULL,
+    sensor_id INTEGER NOT NULL,
+    quantity TEXT NOT NULL,
+    readings INTEGER NOT NULL,
+    first_time INTEGER NOT NULL,
+    last_time INTEGER NOT NULL,
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    PRIMARY KEY (dwelling_id, day, sensor_id, quantity),
+    FOREIGN KEY (dwelling_id, day) REFERENCES day_seal (dwelling_id, day)
+  ) STRICT, WITHOUT ROWID;
+
+  -- every change to the story as it was made
+  CREATE TABLE journal (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    at INTEGER NOT NULL,
+    subject TEXT NOT NULL,
+    subject_id INTEGER NOT NULL,
+    content TEXT NOT NULL CHECK (json_valid(content)),
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TRIGGER day_seal_is_never_changed BEFORE UPDATE ON day_seal
+  BEGIN SELECT raise(ABORT, 'a sealed day is never changed'); END;
+  CREATE TRIGGER day_seal_is_never_deleted BEFORE DELETE ON day_seal
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'a sealed day is never deleted'); END;
+  CREATE TRIGGER series_seal_is_never_changed BEFORE UPDATE ON series_seal
+  BEGIN SELECT raise(ABORT, 'a sealed day is never changed'); END;
+  CREATE TRIGGER series_seal_is_never_deleted BEFORE DELETE ON series_seal
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'a sealed day is never deleted'); END;
+  CREATE TRIGGER journal_is_never_changed BEFORE UPDATE ON journal
+  BEGIN SELECT raise(ABORT, 'the journal is never changed'); END;
+  CREATE TRIGGER journal_is_never_deleted BEFORE DELETE ON journal
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'the journal is never deleted'); END;
+  CREATE TRIGGER arrival_is_never_deleted BEFORE DELETE ON arrival
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'an arrival is never deleted'); END;
+  CREATE TRIGGER arrival_only_grows_until_sealed BEFORE UPDATE ON arrival
+  WHEN NEW.to_time < OLD.to_time
+    OR (NEW.dwelling_id, NEW.series_id, NEW.id, NEW.from_time, NEW.day, NEW.import_id)
+      IS NOT (OLD.dwelling_id, OLD.series_id, OLD.id, OLD.from_time, OLD.day, OLD.import_id)
+    OR EXISTS (SELECT 1 FROM day_seal WHERE day_seal.dwelling_id = OLD.dwelling_id AND day_seal.day = OLD.day)
+  BEGIN SELECT raise(ABORT, 'an arrival only grows, and only until its day is sealed'); END;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -2,6 +2,7 @@ import { type Photo, type PhotoStore, photoSizes, StoreError } from '../port.ts'
 import { oneOf, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
+import { noteChange } from './journal.ts';
 import { type Columns, findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
 
 const columns: Columns<Photo> = {
@@ -35,6 +36,7 @@ export function photoStore(db: Connection): PhotoStore {
         insertRow(db, 'photo', columns, whole);
         const insert = db.prepare('INSERT INTO photo_image (dwelling_id, photo_id, size, jpeg) VALUES (?, ?, ?, ?)');
         for (const size of photoSizes) insert.run(whole.dwellingId, whole.id, size, images[size]);
+        noteChange(db, 'photo', whole.dwellingId, whole.id);
         return whole;
       });
     },
@@ -65,15 +67,25 @@ export function photoStore(db: Connection): PhotoStore {
         const kept = new Set(wanted.map(({ id }) => id));
         const remove = db.prepare('DELETE FROM photo WHERE dwelling_id = ? AND id = ?');
         for (const photo of listRows(db, 'photo', columns, dwellingId, 'id')) {
-          if (photo.entryId === entryId && !kept.has(photo.id)) remove.run(dwellingId, photo.id);
+          if (photo.entryId !== entryId || kept.has(photo.id)) continue;
+          remove.run(dwellingId, photo.id);
+          noteChange(db, 'photo', dwellingId, photo.id);
         }
       });
     },
 
     async removeLoosePhotos(dwellingId, addedBefore) {
-      return db
-        .prepare('DELETE FROM photo WHERE dwelling_id = ? AND entry_id IS NULL AND added_at < ?')
-        .run(dwellingId, wholeTime('addedBefore', addedBefore)).changes;
+      wholeTime('addedBefore', addedBefore);
+      return write(db, () => {
+        const gone = db
+          .prepare<[number, number], number>(
+            'DELETE FROM photo WHERE dwelling_id = ? AND entry_id IS NULL AND added_at < ? RETURNING id',
+          )
+          .pluck()
+          .all(dwellingId, addedBefore);
+        for (const id of gone) noteChange(db, 'photo', dwellingId, id);
+        return gone.length;
+      });
     },
   };
 }

@@ -3,6 +3,7 @@ import { quantities, quantityNames } from '../../physics/quantities.ts';
 import { inRange } from '../../physics/range.ts';
 import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
 import { filled, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
+import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
 import { quarantineResolver, quarantineWriter } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
@@ -12,7 +13,7 @@ import { isThousandths, unitValue } from './value.ts';
 
 const quantityOfWire = new Map(quantityNames.map((name) => [quantities[name].wire as string, name]));
 
-export function readingStore(db: Connection, series: SeriesFinder): ReadingStore {
+export function readingStore(db: Connection, series: SeriesFinder, arrivals: ArrivalKeeper): ReadingStore {
   const stale = staleMarks(db);
   const quarantine = quarantineWriter(db);
   const resolve = quarantineResolver(db);
@@ -30,8 +31,13 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
   );
   const conflictExact = db.prepare(`${conflictColumns} VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`);
 
-  function appendReadings({ receivedAt, readings }: Batch): { stored: number; repeated: number; conflicting: number } {
+  function appendReadings({ receivedAt, readings, importId = null }: Batch): {
+    stored: number;
+    repeated: number;
+    conflicting: number;
+  } {
     const outcome = { stored: 0, repeated: 0, conflicting: 0 };
+    const arrived = arrivals.begin({ receivedAt, importId });
     const touched = new Map<number, Set<number>>();
     for (const reading of readings) {
       const { dwellingId, time, value } = reading;
@@ -42,6 +48,7 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
         : insertExact.run(dwellingId, seriesId, time, value);
       if (changes === 1) {
         outcome.stored++;
+        arrived.stored(dwellingId, seriesId, time);
         const hour = Math.floor(time / HOUR_MS);
         const hours = touched.get(dwellingId);
         if (hours === undefined) touched.set(dwellingId, new Set([hour]));
@@ -54,6 +61,7 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
         else conflictExact.run(dwellingId, seriesId, time, value, receivedAt);
       }
     }
+    arrived.end();
     for (const [dwellingId, hours] of touched) stale.markHours(dwellingId, hours);
     return outcome;
   }
@@ -75,6 +83,7 @@ export function readingStore(db: Connection, series: SeriesFinder): ReadingStore
       } catch (error) {
         // ids given out in a transaction that was undone are not there
         series.forget();
+        arrivals.forget();
         throw error;
       }
     },

@@ -1,5 +1,6 @@
 import { StoreError } from '../port.ts';
-import type { Connection } from './database.ts';
+import { type Connection, write } from './database.ts';
+import { isSubject, noteChange } from './journal.ts';
 
 /** Names of the fields of `T` beside the columns that hold them. */
 export type Columns<T> = { readonly [Field in keyof T]-?: string };
@@ -34,10 +35,18 @@ export function listRows<T>(
 
 export function insertRow<T extends object>(db: Connection, table: string, columns: Columns<T>, row: T): void {
   const fields = Object.keys(columns) as (keyof T & string)[];
-  db.prepare(
-    `INSERT INTO ${table} (${fields.map((field) => columns[field]).join(', ')})
-     VALUES (${fields.map(() => '?').join(', ')})`,
-  ).run(fields.map((field) => row[field]));
+  write(db, () => {
+    db.prepare(
+      `INSERT INTO ${table} (${fields.map((field) => columns[field]).join(', ')})
+       VALUES (${fields.map(() => '?').join(', ')})`,
+    ).run(fields.map((field) => row[field]));
+    noteRow(db, table, row as { readonly id?: number; readonly dwellingId?: number });
+  });
+}
+
+/** Writes a change down where its table is part of the evidence. */
+function noteRow(db: Connection, table: string, row: { readonly id?: number; readonly dwellingId?: number }): void {
+  if (isSubject(table)) noteChange(db, table, row.dwellingId ?? row.id!, row.id!);
 }
 
 /** Lays `change` over a row, refusing fields that the row does not have or that say which row it is. */
@@ -62,16 +71,22 @@ export function updateRow<T extends { id: number; dwellingId: number }>(
 ): void {
   const fields = Object.keys(columns).filter((field) => field !== 'id' && field !== 'dwellingId') as (keyof T &
     string)[];
-  db.prepare(
-    `UPDATE ${table} SET ${fields.map((field) => `${columns[field]} = ?`).join(', ')} WHERE dwelling_id = ? AND id = ?`,
-  ).run(...fields.map((field) => row[field]), row.dwellingId, row.id);
+  write(db, () => {
+    db.prepare(
+      `UPDATE ${table} SET ${fields.map((field) => `${columns[field]} = ?`).join(', ')} WHERE dwelling_id = ? AND id = ?`,
+    ).run(...fields.map((field) => row[field]), row.dwellingId, row.id);
+    noteRow(db, table, row);
+  });
 }
 
 export function removeRow(db: Connection, table: string, dwellingId: number, id: number): void {
-  const { changes } = db.prepare(`DELETE FROM ${table} WHERE dwelling_id = ? AND id = ?`).run(dwellingId, id);
-  if (changes === 0) {
-    throw new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
-  }
+  write(db, () => {
+    const { changes } = db.prepare(`DELETE FROM ${table} WHERE dwelling_id = ? AND id = ?`).run(dwellingId, id);
+    if (changes === 0) {
+      throw new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
+    }
+    noteRow(db, table, { dwellingId, id });
+  });
 }
 
 export function requireDwelling(db: Connection, dwellingId: number): void {

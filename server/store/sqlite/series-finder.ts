@@ -2,6 +2,7 @@ import { type Quantity, quantities } from '../../physics/quantities.ts';
 import type { IncomingReading } from '../port.ts';
 import type { Connection } from './database.ts';
 import { idGiver } from './ids.ts';
+import { noteChange } from './journal.ts';
 import { requireDwelling } from './rows.ts';
 
 /** Ids of series by what they are of, remembered. */
@@ -37,12 +38,14 @@ export function seriesFinder(db: Connection): SeriesFinder {
     if (sensorId === undefined) {
       sensorId = nextId(dwellingId, 'sensor');
       addSensor.run(dwellingId, sensorId, sensorKey, sensorKey);
+      noteChange(db, 'sensor', dwellingId, sensorId);
     }
     const { wire } = quantities[quantity];
     const found = findSeries.get(dwellingId, sensorId, wire);
     if (found !== undefined) return found;
     const seriesId = nextId(dwellingId, 'series');
     addSeries.run(dwellingId, seriesId, sensorId, wire);
+    noteChange(db, 'series', dwellingId, seriesId);
     return seriesId;
   }
 
