@@ -27,7 +27,28 @@ export interface LatestAtPlace {
   readonly temperature: Latest | null;
   readonly humidity: Latest | null;
   readonly timberMoisture: Latest | null;
+  /**
+   * What the record of an hour says, where the moment is an hour: its values stand, and the latest ones only say how sure
+   * they are
+   */
+  readonly hour?: HourFigures;
 }
+
+/** Figures of a place in one hour, from its records; null where not known. Units as in the glossary. */
+export type HourFigures = Readonly<Record<FigureName, number | null>>;
+
+export const figureNames = [
+  'temperature',
+  'humidity',
+  'vapourPressure',
+  'dewPoint',
+  'margin',
+  'surfaceHumidity',
+  'vapourExcess',
+  'timberMoisture',
+] as const;
+
+export type FigureName = (typeof figureNames)[number];
 
 /** A value with half the width of its 95 % interval in the same unit; null where no error is known. */
 export interface Figure {
@@ -45,7 +66,8 @@ export type StateCode =
   | 'wet'
   | 'as-measured'
   | 'stale'
-  | 'no-reading';
+  | 'no-reading'
+  | 'gap';
 
 export type Tone = 'quiet' | 'watch' | 'act' | 'unknown';
 
@@ -55,8 +77,11 @@ export interface PlaceState {
   readonly words: string;
 }
 
-/** A place at a moment; null where it is not known or makes no sense there. Units as in the glossary. */
-export interface PlaceNow {
+/**
+ * A place at a moment; null where it is not known or makes no sense there. Units as in the glossary. Vapour pressure and
+ * dew point are of the place's own air, or of the room air a surface faces.
+ */
+export interface PlaceNow extends PlaceFigures {
   readonly placeId: number;
   readonly name: string;
   readonly kind: PlaceKind;
@@ -65,16 +90,9 @@ export interface PlaceNow {
   /** UTC milliseconds of the latest reading; null: none yet */
   readonly at: number | null;
   readonly state: PlaceState;
-  readonly temperature: Figure | null;
-  readonly humidity: Figure | null;
-  /** of the place's own air, or of the room air a surface faces, like the dew point */
-  readonly vapourPressure: Figure | null;
-  readonly dewPoint: Figure | null;
-  readonly margin: Figure | null;
-  readonly surfaceHumidity: Figure | null;
-  readonly vapourExcess: Figure | null;
-  readonly timberMoisture: Figure | null;
 }
+
+export type PlaceFigures = Readonly<Record<FigureName, Figure | null>>;
 
 export interface DwellingNow {
   readonly headline: string;
@@ -106,7 +124,7 @@ export function dwellingNow(places: readonly LatestAtPlace[], time: number, sett
     const air = isSurface(place.kind) ? faced : place;
     return placeNow(place, air ?? null, outdoorPressure, time, settings);
   });
-  return { ...headline(result), places: result };
+  return { ...headline(result, places.some(({ hour }) => hour !== undefined) ? 'then' : 'now'), places: result };
 }
 
 const isFresh = (latest: Latest | null, time: number): latest is Latest =>
@@ -144,7 +162,7 @@ function placeNow(
   const judged = wettable && temperature !== null && pressure !== null;
   const hasExcess = (place.kind === 'room-air' || place.kind === 'loft-air') && pressure && outdoorPressure;
   const shown = (value: Measured | null): Figure | null => figure(value, settings);
-  const figures = {
+  const worked: PlaceFigures = {
     temperature: shown(temperature),
     humidity: shown(humidity),
     vapourPressure: shown(pressure),
@@ -156,6 +174,7 @@ function placeNow(
     ),
     timberMoisture: shown(timberMoisture),
   };
+  const figures = place.hour === undefined ? worked : ofHour(worked, place.hour);
   const times = [place.temperature, place.humidity, place.timberMoisture].flatMap((latest) =>
     latest ? [latest.time] : [],
   );
@@ -166,20 +185,32 @@ function placeNow(
     kind: place.kind,
     airPlaceId: air?.placeId ?? null,
     at,
-    state: stateOf(place.kind, figures, at, settings),
+    state: stateOf(place.kind, figures, place.hour === undefined ? at : 'hour', settings),
     ...figures,
   };
 }
 
-type Figures = Pick<PlaceNow, 'temperature' | 'humidity' | 'margin' | 'surfaceHumidity' | 'timberMoisture'>;
+const ofHour = (worked: PlaceFigures, hour: HourFigures): PlaceFigures =>
+  Object.fromEntries(
+    figureNames.map((name) => {
+      const [figure, value] = [worked[name], hour[name]];
+      return [name, figure === null || value === null ? null : { ...figure, value }];
+    }),
+  ) as unknown as PlaceFigures;
 
-function stateOf(kind: PlaceKind, figures: Figures, at: number | null, settings: typeof nowSettings): PlaceState {
+function stateOf(
+  kind: PlaceKind,
+  figures: PlaceFigures,
+  at: number | 'hour' | null,
+  settings: typeof nowSettings,
+): PlaceState {
   const temperature = figures.temperature?.value ?? null;
   const margin = figures.margin?.value ?? null;
   const atSurface = figures.surfaceHumidity?.value ?? null;
   const timberMoisture = figures.timberMoisture?.value ?? null;
   if (at === null) return { code: 'no-reading', tone: 'unknown', words: 'no reading yet' };
   if (temperature === null && timberMoisture === null) {
+    if (at === 'hour') return { code: 'gap', tone: 'unknown', words: 'not measured' };
     return { code: 'stale', tone: 'unknown', words: 'not heard lately' };
   }
   if (timberMoisture !== null) {
@@ -198,7 +229,8 @@ function stateOf(kind: PlaceKind, figures: Figures, at: number | null, settings:
       ? { code: 'damp', tone: 'watch', words: `damp: ${RISK_HUMIDITY} % or more` }
       : { code: 'dry', tone: 'quiet', words: `under ${RISK_HUMIDITY} %` };
   }
-  if (isCondensationHour(margin)) return { code: 'condensing', tone: 'act', words: 'moisture is settling now' };
+  if (isCondensationHour(margin))
+    return { code: 'condensing', tone: 'act', words: at === 'hour' ? 'moisture settled' : 'moisture is settling now' };
   if (risk) return { code: 'risk', tone: 'act', words: `${atSurface.toFixed(0)} % at the surface: mould can grow` };
   if (atSurface >= settings.closeHumidityPct) {
     return { code: 'close', tone: 'watch', words: `close: ${margin.toFixed(1)} K above the dew point` };
@@ -206,7 +238,8 @@ function stateOf(kind: PlaceKind, figures: Figures, at: number | null, settings:
   return { code: 'clear', tone: 'quiet', words: `clear by ${margin.toFixed(1)} K` };
 }
 
-function headline(places: readonly PlaceNow[]): { headline: string; detail: string } {
+function headline(places: readonly PlaceNow[], tense: 'now' | 'then'): { headline: string; detail: string } {
+  const now = tense === 'now';
   const surfaces = places
     .filter((place) => isSurface(place.kind) && place.margin !== null)
     .sort((a, b) => a.margin!.value - b.margin!.value);
@@ -214,20 +247,24 @@ function headline(places: readonly PlaceNow[]): { headline: string; detail: stri
   if (coldest === undefined) {
     return places.some((place) => place.at !== null)
       ? {
-          headline: 'No surface can be judged at the moment.',
+          headline: `No surface can be judged ${now ? 'at the moment' : 'in this hour'}.`,
           detail: 'It takes a fresh reading of a ceiling surface and of the room’s temperature and humidity.',
         }
-      : { headline: 'No readings yet.', detail: 'Connect a sensor or import a file; the Sensors page says how.' };
+      : !now
+        ? { headline: 'Nothing was measured in this hour.', detail: '' }
+        : { headline: 'No readings yet.', detail: 'Connect a sensor or import a file; the Sensors page says how.' };
   }
   const margin = coldest.margin!;
   const sure = margin.plusMinus === null ? '' : ` ± ${margin.plusMinus.toFixed(1)}`;
   const side = margin.value > 0 ? 'above' : 'below';
   const detail = `Nearest to its dew point: ${coldest.name}, ${coldest.temperature!.value.toFixed(1)} °C, ${Math.abs(margin.value).toFixed(1)}${sure} K ${side} the dew point of the room.`;
-  if (coldest.state.code === 'condensing') return { headline: `Moisture is settling: ${coldest.name}.`, detail };
+  if (coldest.state.code === 'condensing')
+    return { headline: `Moisture ${now ? 'is settling' : 'settled'}: ${coldest.name}.`, detail };
   const risky = surfaces.find((place) => place.state.code === 'risk');
   if (risky) return { headline: `Too damp for comfort: ${risky.name}.`, detail };
-  if (coldest.state.code === 'close') return { headline: `Dry now, but ${coldest.name} is close.`, detail };
+  if (coldest.state.code === 'close')
+    return { headline: `Dry${now ? ' now' : ''}, but ${coldest.name} is close.`, detail };
   const hidden = places.find(({ state }) => state.code === 'damp' || state.code === 'wet');
   if (hidden) return { headline: `Dry in the room, damp out of sight: ${hidden.name}.`, detail };
-  return { headline: 'Dry now.', detail };
+  return { headline: now ? 'Dry now.' : 'Dry.', detail };
 }

@@ -20,12 +20,14 @@ import { createComparer } from './comparison.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
 import { createMappingHandlers, type MappingParts } from './mappings.ts';
+import { nightHandlers } from './nights.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
 import { tonightHandlers } from './tonight.ts';
 import { figuresWanted, readTrack } from './tracks.ts';
+import { readTrends } from './trends.ts';
 import {
   adviceView,
   columnView,
@@ -119,11 +121,13 @@ export function createHandlers(parts: ApiParts): Handlers {
     async getNow({ params }) {
       const dwelling = await dwellingOf(params);
       const time = clock();
-      const [places, latest, sensors] = await Promise.all([
+      const [places, placements, latest, sensors] = await Promise.all([
         store.places(dwelling.id),
+        store.placements(dwelling.id),
         readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
         sensorsOf(dwelling),
       ]);
+      const trends = await readTrends(store, dwelling, places, placements, time);
       const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
       const state = dwellingNow(
         places.map((place) => ({
@@ -144,7 +148,13 @@ export function createHandlers(parts: ApiParts): Handlers {
         headline: state.headline,
         detail: state.detail,
         advice: adviceOn(state.places).map(adviceView),
-        places: state.places.map((place) => placeNowView(place, findingsAbout(place.placeId, places, sensors))),
+        places: state.places.map((place) =>
+          placeNowView(place, {
+            findings: findingsAbout(place.placeId, places, sensors),
+            trends: trends.get(place.placeId) ?? [],
+            position: places.find(({ id }) => id === place.placeId)?.position ?? null,
+          }),
+        ),
         heard: {
           sensors: placed.length,
           heard: placed.filter(({ health }) => health.state === 'heard').length,
@@ -152,6 +162,8 @@ export function createHandlers(parts: ApiParts): Handlers {
         },
       };
     },
+
+    ...nightHandlers({ store, clock, dwellingOf }),
 
     async listPlaces({ params }) {
       return (await store.places((await dwellingOf(params)).id)).map(placeView);

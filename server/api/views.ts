@@ -7,6 +7,7 @@ import { type HearingState, hearing } from '../analysis/health/hearing.ts';
 import type { PlaceNow as PlaceNowFigures } from '../analysis/now.ts';
 import { accuracySource, plusMinusOf, sensorErrors } from '../analysis/sensor-errors.ts';
 import type { Steadiness } from '../analysis/steadiness.ts';
+import type { Trend } from '../analysis/trend.ts';
 import { type Quantity, quantities } from '../physics/quantities.ts';
 import type * as row from '../store/port.ts';
 import type { CalibrationProposals, CalibrationWire } from './contract/calibrations.ts';
@@ -29,11 +30,12 @@ export const dwellingView = ({ slug, name, zone, section }: row.Dwelling): wire.
   section,
 });
 
-export const placeView = ({ id, name, kind, facesPlaceId }: row.Place): wire.Place => ({
+export const placeView = ({ id, name, kind, facesPlaceId, position }: row.Place): wire.Place => ({
   id,
   name,
   kind,
   facesPlaceId,
+  position,
 });
 
 export const phaseView = ({ id, kind, name, from, to }: row.Phase): wire.Phase => ({
@@ -128,7 +130,14 @@ export function sensorView(sensor: row.Sensor, rows: SensorRows, now: number, zo
   };
 }
 
-export function placeNowView(place: PlaceNowFigures, findings: readonly wire.SensorFinding[]): PlaceNow {
+/** What stands beside the figures of a place. */
+export interface PlaceBeside {
+  readonly findings: readonly wire.SensorFinding[];
+  readonly trends: readonly Trend[];
+  readonly position: row.SectionPosition | null;
+}
+
+export function placeNowView(place: PlaceNowFigures, beside: PlaceBeside): PlaceNow {
   const { at, state, placeId, name, kind, airPlaceId } = place;
   return {
     placeId,
@@ -145,7 +154,9 @@ export function placeNowView(place: PlaceNowFigures, findings: readonly wire.Sen
     surfaceHumidity: place.surfaceHumidity,
     vapourExcess: place.vapourExcess,
     timberMoisture: place.timberMoisture,
-    findings: [...findings],
+    trends: [...beside.trends],
+    position: beside.position,
+    findings: [...beside.findings],
   };
 }
 

@@ -36,9 +36,9 @@ async function tellStory(store: Store, dwelling: Dwelling, scenario: Scenario): 
   const dwellingId = dwelling.id;
   const placeIds = new Map<string, number>();
   const roomsFirst = [...scenario.places].sort((a, b) => Number(a.faces !== null) - Number(b.faces !== null));
-  for (const { key, name, kind, faces } of roomsFirst) {
+  for (const { key, name, kind, faces, position } of roomsFirst) {
     const facesPlaceId = faces === null ? null : placeIds.get(faces)!;
-    placeIds.set(key, (await store.addPlace({ dwellingId, name, kind, facesPlaceId })).id);
+    placeIds.set(key, (await store.addPlace({ dwellingId, name, kind, facesPlaceId, position })).id);
   }
   const sensorIds = new Map<string, number>();
   for (const { key, name, model, intervalSeconds } of scenario.sensors) {

@@ -44,6 +44,12 @@ const places: readonly HomePlace[] = [
   { key: 'outdoors', name: 'Outdoors, north wall', kind: 'outdoor-air', faces: null, point: 'outdoor' },
 ];
 
+/** Where on the drawn section a place is, where that is not the usual for its kind. */
+const positions: Readonly<Record<string, Scenario['places'][number]['position']>> = {
+  slope: { along: 0.7, up: 0 },
+  edge: { along: 0.97, up: 0 },
+};
+
 const usual = {
   seed: SEED,
   intervalSeconds: 1800,
@@ -302,7 +308,7 @@ export function makeSampleData(): SampleData {
         eavesGapMm: 50,
       },
     },
-    places: places.map(({ key, name, kind, faces }) => ({ key, name, kind, faces })),
+    places: places.map(({ key, name, kind, faces }) => ({ key, name, kind, faces, position: positions[key] ?? null })),
     sensors: described,
     placements: placements.map(({ sensor, place, from, to }) => ({
       sensor,

@@ -33,6 +33,10 @@ export const scenarioSchema = z.strictObject({
         name: z.string().min(1),
         kind: z.enum(placeKinds),
         faces: key.nullable().meta({ description: 'the place whose air a surface faces' }),
+        position: z
+          .strictObject({ along: z.number().min(0).max(1), up: z.number().min(0).max(1) })
+          .nullable()
+          .meta({ description: 'where on the drawn section; null: where its kind usually is' }),
       }),
     )
     .min(1),

@@ -51,6 +51,15 @@ export interface Dwelling {
   readonly section: SectionDimensions;
 }
 
+/**
+ * Where on the drawn section a place is, each from 0 to 1 over the room there is for its kind: along from the ridge side
+ * to the eaves side, up from the lowest to the highest. A surface has no height of its own: up is 0 there.
+ */
+export interface SectionPosition {
+  readonly along: number;
+  readonly up: number;
+}
+
 export interface Place {
   readonly id: number;
   readonly dwellingId: number;
@@ -58,7 +67,11 @@ export interface Place {
   readonly kind: PlaceKind;
   /** the room air a surface faces; null: the dwelling's first room air */
   readonly facesPlaceId: number | null;
+  /** null: where places of its kind usually are */
+  readonly position: SectionPosition | null;
 }
+
+export type NewPlace = Omit<New<Place>, 'position'> & Partial<Pick<Place, 'position'>>;
 
 export interface Sensor {
   readonly id: number;
@@ -119,7 +132,7 @@ export interface DwellingStore {
   changeDwelling(id: number, change: Change<Dwelling>): Promise<Dwelling>;
 
   places(dwellingId: number): Promise<Place[]>;
-  addPlace(place: New<Place>): Promise<Place>;
+  addPlace(place: NewPlace): Promise<Place>;
   changePlace(dwellingId: number, id: number, change: Change<Place>): Promise<Place>;
 
   sensors(dwellingId: number): Promise<Sensor[]>;

@@ -2,7 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Place, Section } from '../../server/api/contract/dwelling.ts';
 import { layOutLabels } from '../../web/src/drawing/labels.ts';
-import { drawSection, type Line, type Point, type SectionGeometry } from '../../web/src/drawing/section-geometry.ts';
+import {
+  type DrawnPlace,
+  drawSection,
+  type Line,
+  type Point,
+  type SectionGeometry,
+} from '../../web/src/drawing/section-geometry.ts';
 
 const section: Section = {
   pitchDeg: 35,
@@ -23,7 +29,7 @@ const kinds: Place['kind'][] = [
   'outdoor-air',
   'supply-air',
 ];
-const places: Place[] = kinds.map((kind, i) => ({ id: i + 1, name: `${kind} ${i}`, kind, facesPlaceId: null }));
+const places: DrawnPlace[] = kinds.map((kind, i) => ({ id: i + 1, kind, position: null }));
 const frame = { x: 0, y: 0, width: 800, height: 600 };
 const drawn = drawSection(section, places, frame, 'on-spot');
 
@@ -134,7 +140,13 @@ describe('labels beside the drawing', () => {
     fc.assert(
       fc.property(spots, (list) => {
         const labels = layOutLabels(
-          list.map(({ x, y, side }, i) => ({ placeId: i, at: { x, y }, mark: { x, y }, side })),
+          list.map(({ x, y, side }, i) => ({
+            placeId: i,
+            at: { x, y },
+            mark: { x, y },
+            side,
+            position: { along: 0, up: 0 },
+          })),
           columns,
         );
         expect(labels.length).toBe(list.length);
@@ -156,7 +168,7 @@ describe('labels beside the drawing', () => {
 
   it('are led to from their own spot', () => {
     const [label] = layOutLabels(
-      [{ placeId: 7, at: { x: 600, y: 300 }, mark: { x: 600, y: 300 }, side: 'right' }],
+      [{ placeId: 7, at: { x: 600, y: 300 }, mark: { x: 600, y: 300 }, side: 'right', position: { along: 0, up: 0 } }],
       columns,
     );
     expect(label!.leader[0]).toEqual({ x: 600, y: 300 });

@@ -49,6 +49,8 @@ describe('a place on the section', () => {
     vapourExcess: null,
     timberMoisture: null,
     findings: [],
+    trends: [],
+    position: null,
   };
 
   it('says how far below dew point a wet surface is, without a minus sign to miss', () => {

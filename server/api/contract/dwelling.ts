@@ -18,16 +18,32 @@ export const dwelling = z
   .meta({ id: 'Dwelling' });
 export const dwellingChange = z.strictObject({ name, zone: z.string(), section }).partial();
 
+export const sectionPosition = z
+  .object({
+    along: z.number().min(0).max(1).meta({ description: 'from the ridge side to the eaves side' }),
+    up: z.number().min(0).max(1).meta({ description: 'from the lowest to the highest; 0 on a surface' }),
+  })
+  .meta({ id: 'SectionPosition', description: 'where on the drawn section, as shares of the room for its kind' });
+const position = sectionPosition.nullable().meta({ description: 'null: where places of its kind usually are' });
+
 export const place = z
   .object({
     id: placeId,
     name,
     kind: placeKind,
     facesPlaceId: placeId.nullable().meta({ description: "the room air a surface faces; null: the dwelling's first" }),
+    position,
   })
   .meta({ id: 'Place' });
-export const newPlace = z.strictObject({ name, kind: placeKind, facesPlaceId: placeId.nullable().default(null) });
-export const placeChange = z.strictObject({ name, kind: placeKind, facesPlaceId: placeId.nullable() }).partial();
+export const newPlace = z.strictObject({
+  name,
+  kind: placeKind,
+  facesPlaceId: placeId.nullable().default(null),
+  position: position.default(null),
+});
+export const placeChange = z
+  .strictObject({ name, kind: placeKind, facesPlaceId: placeId.nullable(), position })
+  .partial();
 
 export const phase = z
   .object({
@@ -150,6 +166,7 @@ export const newPlacement = z.strictObject({
 
 export type Section = z.infer<typeof section>;
 export type Dwelling = z.infer<typeof dwelling>;
+export type SectionPosition = z.infer<typeof sectionPosition>;
 export type Place = z.infer<typeof place>;
 export type Phase = z.infer<typeof phase>;
 export type DiaryEntry = z.infer<typeof diaryEntry>;

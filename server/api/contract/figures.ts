@@ -1,17 +1,40 @@
 import { z } from 'zod';
 import { adviceCodes } from '../../analysis/advice.ts';
 import { hourColumnNames } from '../../analysis/place-hours.ts';
-import { sensorFinding } from './dwelling.ts';
+import { trendQuantities } from '../../analysis/trend.ts';
+import { sectionPosition, sensorFinding } from './dwelling.ts';
 import { instant, measured, placeId, placeKind } from './values.ts';
 
 /** How a place is doing. `tone` says how loud to say it; the words carry the meaning. */
 export const placeState = z
   .object({
-    code: z.enum(['clear', 'close', 'risk', 'condensing', 'dry', 'damp', 'wet', 'as-measured', 'stale', 'no-reading']),
+    code: z.enum([
+      'clear',
+      'close',
+      'risk',
+      'condensing',
+      'dry',
+      'damp',
+      'wet',
+      'as-measured',
+      'stale',
+      'no-reading',
+      'gap',
+    ]),
     tone: z.enum(['quiet', 'watch', 'act', 'unknown']),
     words: z.string(),
   })
   .meta({ id: 'PlaceState' });
+
+export const trend = z
+  .object({
+    quantity: z.enum(trendQuantities),
+    kind: z.enum(['rising', 'falling', 'steady']).meta({ description: 'steady: the doubt covers the change' }),
+    change: z.number().meta({ description: 'over these hours, in °C or K, Pa or %' }),
+    plusMinus: z.number().meta({ description: 'half width of its 95 % interval' }),
+    hours: z.int(),
+  })
+  .meta({ id: 'Trend', description: 'how a quantity went over the last hours' });
 
 export const placeNow = z
   .object({
@@ -35,6 +58,10 @@ export const placeNow = z
     surfaceHumidity: measured.nullable().meta({ description: 'relative humidity at the surface, %' }),
     vapourExcess: measured.nullable().meta({ description: 'vapour pressure over outdoors, Pa; rooms and lofts' }),
     timberMoisture: measured.nullable().meta({ description: '% of dry mass' }),
+    trends: z.array(trend).meta({ description: 'of what its state rests on; none where too few hours are known' }),
+    position: sectionPosition
+      .nullable()
+      .meta({ description: 'where on the drawn section; null: where its kind usually is' }),
     findings: z
       .array(sensorFinding)
       .meta({ description: "about the sensors these figures rest on: the place's own, and its room's at a surface" }),
@@ -204,6 +231,7 @@ export const problem = z
 export type PlaceState = z.infer<typeof placeState>;
 export type PlaceNow = z.infer<typeof placeNow>;
 export type AdviceWire = z.infer<typeof advice>;
+export type TrendWire = z.infer<typeof trend>;
 export type Now = z.infer<typeof now>;
 export type { HourColumnName } from '../../analysis/place-hours.ts';
 export type HourColumns = z.infer<typeof hourColumns>;

@@ -5,6 +5,7 @@ import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as f from './figures.ts';
 import * as m from './mapping.ts';
+import { night, nightParams } from './played-night.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
 import { sentInstant, slug } from './values.ts';
@@ -65,6 +66,13 @@ export const operations = {
     summary: 'The chance that tonight is a condensation night at each surface, its lowest margin and when',
     params: inDwelling,
     response: t.tonight,
+  },
+  getNight: {
+    method: 'get',
+    path: '/dwellings/:dwelling/nights/:night',
+    summary: 'Every place hour by hour from one noon to the next, with its state in words',
+    params: z.object({ dwelling: slug, night: nightParams }),
+    response: night,
   },
   listPlaces: {
     method: 'get',

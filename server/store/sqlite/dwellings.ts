@@ -41,7 +41,15 @@ const sectionColumns: Columns<SectionDimensions> = {
 type DwellingRow = Omit<Dwelling, 'section'> & SectionDimensions;
 const dwellingColumns: Columns<DwellingRow> = { id: 'id', slug: 'slug', name: 'name', zone: 'zone', ...sectionColumns };
 const keys = { id: 'id', dwellingId: 'dwelling_id' } as const;
-const placeColumns: Columns<Place> = { ...keys, name: 'name', kind: 'kind', facesPlaceId: 'faces_place_id' };
+type PlaceRow = Omit<Place, 'position'> & { readonly sectionAlong: number | null; readonly sectionUp: number | null };
+const placeColumns: Columns<PlaceRow> = {
+  ...keys,
+  name: 'name',
+  kind: 'kind',
+  facesPlaceId: 'faces_place_id',
+  sectionAlong: 'section_along',
+  sectionUp: 'section_up',
+};
 const sensorColumns: Columns<Sensor> = { ...keys, key: 'key', name: 'name', model: 'model' };
 const placementColumns: Columns<Placement> = {
   ...keys,
@@ -128,10 +136,11 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
     },
 
     async places(dwellingId) {
-      return listRows(db, 'place', placeColumns, dwellingId, 'id');
+      return listRows(db, 'place', placeColumns, dwellingId, 'id').map(toPlace);
     },
 
-    async addPlace(place) {
+    async addPlace(given) {
+      const place = { ...given, position: given.position ?? null };
       checkPlace(place);
       return write(db, () => {
         // looked for before the new place is there: a place cannot face itself
@@ -139,17 +148,17 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
           requireDwelling(db, place.dwellingId);
           findRow(db, 'place', placeColumns, place.dwellingId, place.facesPlaceId);
         }
-        return add('place', placeColumns, place);
+        return toPlace(add('place', placeColumns, toPlaceRow(place)));
       });
     },
 
     async changePlace(dwellingId, id, change) {
       return write(db, () => {
-        const before = findRow(db, 'place', placeColumns, dwellingId, id);
+        const before = toPlace(findRow(db, 'place', placeColumns, dwellingId, id));
         const after = merge(before, change);
         checkPlace(after);
         if (after.facesPlaceId === id) throw new RangeError(`facesPlaceId is ${id}; a place cannot face itself`);
-        updateRow(db, 'place', placeColumns, after);
+        updateRow(db, 'place', placeColumns, { ...toPlaceRow(after), id });
         if (after.kind !== before.kind || after.facesPlaceId !== before.facesPlaceId) {
           // the kind of one place decides how others are judged: every hour of the dwelling may change
           stale.markReadings(dwellingId, seriesIds(dwellingId), 0, Number.MAX_SAFE_INTEGER);
@@ -297,6 +306,17 @@ function toDwelling(row: DwellingRow): Dwelling {
   return { id, slug, name, zone, section };
 }
 
+function toPlace({ sectionAlong, sectionUp, ...rest }: PlaceRow): Place {
+  return {
+    ...rest,
+    position: sectionAlong === null || sectionUp === null ? null : { along: sectionAlong, up: sectionUp },
+  };
+}
+
+function toPlaceRow({ position, ...rest }: New<Place>): New<PlaceRow> {
+  return { ...rest, sectionAlong: position?.along ?? null, sectionUp: position?.up ?? null };
+}
+
 function toDwellingRow(dwelling: Dwelling): DwellingRow {
   const { section, ...rest } = dwelling;
   return { ...rest, ...section };
@@ -317,9 +337,12 @@ function checkDwelling({ slug, name, zone, section }: New<Dwelling>): void {
   }
 }
 
-function checkPlace({ name, kind }: New<Place>): void {
+function checkPlace({ name, kind, position }: New<Place>): void {
   filled('name', name);
   oneOf('kind', kind, placeKinds);
+  for (const [field, share] of Object.entries(position ?? {})) {
+    if (!(share >= 0 && share <= 1)) throw new RangeError(`position.${field} is ${share}; it must be 0 to 1`);
+  }
 }
 
 function checkPhase({ kind, name, from, to }: New<Phase>): void {

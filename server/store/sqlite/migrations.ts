@@ -500,6 +500,11 @@ export const migrations: readonly string[] = [
     OR EXISTS (SELECT 1 FROM day_seal WHERE day_seal.dwelling_id = OLD.dwelling_id AND day_seal.day = OLD.day)
   BEGIN SELECT raise(ABORT, 'an arrival only grows, and only until its day is sealed'); END;
   `,
+  `
+  -- where on the drawn section a place is, shares of the room for its kind; both NULL: where its kind usually is
+  ALTER TABLE place ADD COLUMN section_along REAL CHECK (section_along BETWEEN 0 AND 1);
+  ALTER TABLE place ADD COLUMN section_up REAL CHECK (section_up BETWEEN 0 AND 1 AND (section_up IS NULL) = (section_along IS NULL));
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -130,7 +130,33 @@ export function dwellingContract(given: UnderTest): void {
       expect(await given.store.places(home.id)).toEqual([room, facing]);
     });
 
+    test('stand where they were put on the drawn section, and go back to the usual spot, without touching an hour', async () => {
+      const home = await givenDwelling(given.store);
+      const { place } = await givenWatchedPlace(given.store, home, 'ceiling-surface', 'a');
+      await appendReadings(given.store, [readingOf(home, 'a', 'temperature', NEW_YEAR + 10, 1)]);
+      await forgetStaleHours(given.store, home);
+      expect(place.position).toBeNull();
+      const put = await given.store.changePlace(home.id, place.id, { position: { along: 0.25, up: 0 } });
+      await given.reopen();
+      expect(await given.store.places(home.id)).toEqual([put]);
+      expect(put.position).toEqual({ along: 0.25, up: 0 });
+      const renamed = await given.store.changePlace(home.id, place.id, { name: 'other' });
+      expect(renamed.position).toEqual({ along: 0.25, up: 0 });
+      expect((await given.store.changePlace(home.id, place.id, { position: null })).position).toBeNull();
+      expect(await staleHoursOf(given.store, home)).toEqual([]);
+      const added = await given.store.addPlace({
+        dwellingId: home.id,
+        name: 'edge',
+        kind: 'ceiling-surface',
+        facesPlaceId: null,
+        position: { along: 1, up: 0 },
+      });
+      expect((await given.store.places(home.id)).at(-1)).toEqual(added);
+    });
+
     test.each([
+      ['a spot beyond the section', { position: { along: 1.1, up: 0 } }],
+      ['a spot that is no number', { position: { along: 0.5, up: Number.NaN } }],
       ['a kind that is not in the vocabulary', { kind: 'bathroom' }],
       ['an empty name', { name: '' }],
       ['a misspelt field', { nmae: 'x' }],

@@ -1,9 +1,16 @@
-import type { Place, Section } from '../../../server/api/contract/dwelling.ts';
+import type { Section } from '../../../server/api/contract/dwelling.ts';
 import type { PlaceState } from '../../../server/api/contract/figures.ts';
 import { quantity } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { type Label, layOutLabels } from './labels.ts';
-import { type Dimension, drawSection, type Line, type Point, type SectionGeometry } from './section-geometry.ts';
+import {
+  type Dimension,
+  type DrawnPlace,
+  drawSection,
+  type Line,
+  type Point,
+  type SectionGeometry,
+} from './section-geometry.ts';
 
 /** The wide sheet has a column for labels on either side; the narrow one is the drawing alone with numbered marks. */
 export const wideSheet = { width: 1240, height: 660, leftEdge: 214, rightEdge: 1004 } as const;
@@ -14,7 +21,7 @@ export interface Wide {
   readonly labels: readonly Label[];
 }
 
-export function drawWide(section: Section, places: readonly Place[]): Wide {
+export function drawWide(section: Section, places: readonly DrawnPlace[]): Wide {
   const geometry = drawSection(section, places, { x: 222, y: 6, width: 800, height: 640 }, 'on-spot');
   const labels = layOutLabels(geometry.spots, {
     leftEdge: wideSheet.leftEdge,
@@ -26,7 +33,7 @@ export function drawWide(section: Section, places: readonly Place[]): Wide {
   return { geometry, labels };
 }
 
-export const drawNarrow = (section: Section, places: readonly Place[]): SectionGeometry =>
+export const drawNarrow = (section: Section, places: readonly DrawnPlace[]): SectionGeometry =>
   drawSection(section, places, { x: 4, y: 4, width: 412, height: 342 }, 'beside');
 
 const d = (line: Line, closed: 'open' | 'closed' = 'open'): string =>

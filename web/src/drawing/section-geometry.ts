@@ -1,4 +1,5 @@
-import type { Place, Section } from '../../../server/api/contract/dwelling.ts';
+import type { Place, Section, SectionPosition } from '../../../server/api/contract/dwelling.ts';
+import { type Millimetres, onLine, type Regions, usualPosition, within } from './regions.ts';
 
 /** A point of the drawing: x to the right, y down, in the drawing's own units. */
 export interface Point {
@@ -25,12 +26,17 @@ export interface Dimension {
   readonly anchor: 'start' | 'middle' | 'end';
 }
 
+/** What the drawing needs to know of a place. */
+export type DrawnPlace = Pick<Place, 'id' | 'kind' | 'position'>;
+
 /** A place where it stands: the spot itself, and the point beside it where its mark has room. */
 export interface Spot {
   readonly placeId: number;
   readonly at: Point;
   readonly mark: Point;
   readonly side: 'left' | 'right';
+  /** where it stands as shares of the room for its kind, said or usual */
+  readonly position: SectionPosition;
 }
 
 export interface SectionGeometry {
@@ -55,6 +61,9 @@ export interface SectionGeometry {
   readonly draught: readonly Line[];
   readonly dimensions: readonly Dimension[];
   readonly spots: readonly Spot[];
+  /** the point of the drawing for a position of a kind, and the position that is nearest to a point of the drawing */
+  readonly pointOf: (kind: Place['kind'], position: SectionPosition) => Point;
+  readonly positionAt: (kind: Place['kind'], point: Point) => SectionPosition;
 }
 
 /** Sizes that a section has and nobody is asked for, mm. They carry no meaning for any figure. */
@@ -71,11 +80,6 @@ const usual = {
   margin: 200,
 } as const;
 
-interface Millimetres {
-  readonly x: number;
-  readonly y: number;
-}
-
 const along = (from: Millimetres, direction: Millimetres, by: number): Millimetres => ({
   x: from.x + direction.x * by,
   y: from.y + direction.y * by,
@@ -87,7 +91,7 @@ const along = (from: Millimetres, direction: Millimetres, by: number): Millimetr
  */
 export function drawSection(
   section: Section,
-  places: readonly Place[],
+  places: readonly DrawnPlace[],
   frame: Frame,
   marks: 'on-spot' | 'beside',
 ): SectionGeometry {
@@ -143,6 +147,10 @@ export function drawSection(
     x: shift.x + (point.x - extent.left) * scale,
     y: shift.y + (extent.top - point.y) * scale,
   });
+  const from = (point: Point): Millimetres => ({
+    x: extent.left + (point.x - shift.x) / scale,
+    y: extent.top - (point.y - shift.y) / scale,
+  });
   const lineOf = (...points: Millimetres[]): Line => points.map(to);
 
   const flatTop = crown.y + usual.board;
@@ -171,7 +179,7 @@ export function drawSection(
   const airLine = along(boardTop, out, kept + section.eavesGapMm / 2);
   /** where the air leaves the narrow way over the insulation */
   const loftFrom = Math.max(leftEdge + 540, crown.x - wool / tan - 40);
-  const within = ({ x, y }: Millimetres): Millimetres => ({
+  const onPaper = ({ x, y }: Millimetres): Millimetres => ({
     x: Math.min(Math.max(x, extent.left + 40), extent.right - 40),
     y: Math.min(Math.max(y, extent.bottom + 40), extent.top - 40),
   });
@@ -184,6 +192,56 @@ export function drawSection(
     { x: x + reach / 4, y },
     { x: x + reach, y },
   ];
+
+  const roofUnder = (x: number) => roofAtX(boardTop, x).y;
+  const faceAt = (x: number) => (x <= crown.x ? crown.y : crown.y - (x - crown.x) * tan) - lining / cos;
+  const loftRight = Math.max(leftEdge + 400, crown.x - wool / tan);
+  const sky = { left: Math.min(eavesX + 20, extent.right - 120), right: extent.right - 60 };
+  const slopeFace = onLine(
+    face(along(crown, down, slope * 0.03), lining),
+    face(along(crown, down, slope * 0.97), lining),
+  );
+  const air = within(
+    leftEdge + 120,
+    Math.max(leftEdge + 240, -90),
+    () => floorY + 110,
+    (x) => faceAt(x) - 110,
+  );
+  const rafter = upperEnd(boardTop);
+  const regions: Regions = {
+    'room-air': air,
+    'supply-air': air,
+    'control-surface': onLine({ x: leftEdge + 60, y: crown.y }, { x: crown.x - 40, y: crown.y }),
+    'ceiling-surface': slopeFace,
+    'behind-lining': onLine(along(crown, down, slope * 0.03), along(crown, down, slope * 0.97)),
+    'loft-air': within(
+      leftEdge + 100,
+      loftRight,
+      (x) => woolTopAt(x) + 70,
+      (x) => Math.min(roofUnder(x), topY) - 70,
+    ),
+    'loft-timber': onLine(
+      { x: Math.max(rafter.x, leftEdge + 60), y: roofUnder(Math.max(rafter.x, leftEdge + 60)) },
+      boardCrown,
+    ),
+    'outdoor-air': within(
+      sky.left,
+      sky.right,
+      (x) => Math.max(extent.bottom + 80, roofAtX(tileTop, x).y + 160),
+      () => extent.top - 60,
+    ),
+  };
+  // In the narrow drawing a mark stands beside its spot, where it hides nothing; in the drawing's own units.
+  const besideOf: Readonly<Record<Place['kind'], Millimetres>> = {
+    'room-air': { x: 0, y: 0 },
+    'supply-air': { x: 0, y: 0 },
+    'control-surface': { x: 0, y: -20 },
+    'ceiling-surface': { x: -out.x * 20, y: -out.y * 20 },
+    'behind-lining': { x: -out.x * 46, y: -out.y * 46 },
+    'loft-air': { x: 0, y: 0 },
+    'loft-timber': { x: 0, y: 0 },
+    'outdoor-air': { x: 0, y: 0 },
+  };
 
   const dimensions: Dimension[] = [];
   const dimension = (
@@ -260,57 +318,37 @@ export function drawSection(
         { x: loftFrom - 220, y: Math.min(roofAtX(airLine, loftFrom - 220).y, woolTop + 330) },
         { x: loftFrom - 520, y: Math.min(roofAtX(airLine, loftFrom - 520).y, woolTop + 360) },
       ],
-    ].map((line) => lineOf(...line.map(within))),
+    ].map((line) => lineOf(...line.map(onPaper))),
     dimensions,
     spots: spotsOf(),
+    pointOf: (kind, position) => to(onPaper(regions[kind].at(position))),
+    positionAt: (kind, point) => regions[kind].of(from(point)),
   };
 
   function spotsOf(): Spot[] {
     const seen = new Map<Place['kind'], number>();
     const counted = new Map<Place['kind'], number>();
-    for (const place of places) counted.set(place.kind, (counted.get(place.kind) ?? 0) + 1);
-    const roomMiddle = { x: crown.x - usual.flatRun * 0.42, y: floorY + (crown.y - floorY) * 0.42 };
-
-    const standing = (place: Place, nth: number): Spot => {
-      const spot = (at: Millimetres, side: Spot['side'], beside: Millimetres = { x: 0, y: 0 }): Spot => {
-        const point = to(within(at));
-        const mark = marks === 'on-spot' ? point : { x: point.x + beside.x, y: point.y - beside.y };
-        return { placeId: place.id, at: point, mark, side };
-      };
-      switch (place.kind) {
-        case 'room-air':
-          return spot({ x: roomMiddle.x + nth * 320, y: roomMiddle.y - nth * 220 }, 'left');
-        case 'supply-air':
-          return spot({ x: leftEdge + 330 + nth * 200, y: crown.y - 420 }, 'left');
-        case 'control-surface':
-          return spot({ x: crown.x - usual.flatRun * (0.35 + 0.25 * nth), y: crown.y }, 'left', { x: 0, y: -20 });
-        case 'ceiling-surface': {
-          // The first in the middle of the slope, the next at its lower edge, then its upper edge, then between them.
-          const share = counted.get(place.kind) === 1 ? 0.45 : ([0.4, 0.94, 0.06, 0.74, 0.22][nth] ?? 0.5);
-          return spot(face(along(crown, down, slope * share), lining), 'right', { x: -out.x * 20, y: -out.y * 20 });
-        }
-        case 'behind-lining': {
-          const share = [0.66, 0.25, 0.85][nth] ?? 0.5;
-          return spot(along(crown, down, slope * share), 'right', { x: -out.x * 46, y: -out.y * 46 });
-        }
-        case 'loft-air': {
-          const x = leftEdge + usual.flatRun * (0.32 + 0.2 * nth);
-          const above = woolTopAt(x);
-          return spot({ x, y: Math.min(above + 210, (above + roofAtX(rafterTop, x).y) / 2) }, 'left');
-        }
-        case 'loft-timber': {
-          const level = roofAtY(boardTop, Math.min(topY - 140, woolTop + 520));
-          const from = level.x < leftEdge + 150 ? roofAtX(boardTop, leftEdge + 150) : level;
-          return spot(along(from, down, nth * 300), 'left');
-        }
-        case 'outdoor-air':
-          return spot({ x: outdoorX, y: outdoorY - nth * 260 }, 'right');
-      }
-    };
+    for (const { kind } of places) counted.set(kind, (counted.get(kind) ?? 0) + 1);
     return places.map((place) => {
       const nth = seen.get(place.kind) ?? 0;
       seen.set(place.kind, nth + 1);
-      return standing(place, nth);
+      const position = place.position ?? usualPosition(place.kind, nth, counted.get(place.kind)!);
+      const at = to(onPaper(regions[place.kind].at(position)));
+      const beside = besideOf[place.kind];
+      const mark = marks === 'on-spot' ? at : { x: at.x + beside.x, y: at.y - beside.y };
+      return { placeId: place.id, at, mark, side: sideOf[place.kind], position };
     });
   }
 }
+
+/** The column in which a kind's label stands: what is under or in the roof's left, or towards the eaves. */
+const sideOf: Readonly<Record<Place['kind'], Spot['side']>> = {
+  'room-air': 'left',
+  'supply-air': 'left',
+  'control-surface': 'left',
+  'loft-air': 'left',
+  'loft-timber': 'left',
+  'ceiling-surface': 'right',
+  'behind-lining': 'right',
+  'outdoor-air': 'right',
+};

@@ -85,7 +85,7 @@ function SectionSheet(props: { now: Now; section: Section }) {
   const kinds = now.places.map(({ placeId, kind }) => `${placeId} ${kind}`).join();
   // The drawing depends on which places there are, not on their values.
   const drawn = useMemo(() => {
-    const places = now.places.map(({ placeId, name, kind }) => ({ id: placeId, name, kind, facesPlaceId: null }));
+    const places = now.places.map(({ placeId, kind, position }) => ({ id: placeId, kind, position }));
     return { wide: drawWide(section, places), narrow: drawNarrow(section, places) };
   }, [kinds, section]);
   const byId = new Map(now.places.map((place) => [place.placeId, place]));
