@@ -37,7 +37,7 @@ export const night = z
     places: z.array(playedPlace),
   })
   .meta({
-    id: 'Night',
+    id: 'PlayedNight',
     description: 'every place in every hour of a night, from the hour records, by the rules of Now',
   });
 
