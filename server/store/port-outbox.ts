@@ -8,6 +8,8 @@ import type {
 import type { Notice } from '../physics/notice.ts';
 import type { New } from './port.ts';
 
+export type { AttemptCode, AttemptOutcome, DeliveryState, OutgoingEvent, RecipientChannel };
+
 export type Severity = Notice['severity'];
 
 /** A span of the local day in which no word is sent; where `to` is before `from` it goes over midnight. */
@@ -106,6 +108,7 @@ export interface DeliveryAttempt {
 export interface ClaimedDelivery {
   readonly delivery: Delivery;
   readonly recipient: Recipient;
+  readonly dwelling: { readonly slug: string; readonly name: string };
 }
 
 /** How an attempt ended, and what follows. */

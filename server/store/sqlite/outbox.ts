@@ -134,7 +134,10 @@ export function outboxStore(db: Connection): OutboxStore {
       code: 'not-ended',
       detail: '',
     });
-    return { delivery, recipient: findRecipient(db, dwellingId, delivery.recipientId) };
+    const dwelling = db
+      .prepare<[number], ClaimedDelivery['dwelling']>('SELECT slug, name FROM dwelling WHERE id = ?')
+      .get(dwellingId)!;
+    return { delivery, recipient: findRecipient(db, dwellingId, delivery.recipientId), dwelling };
   }
 
   const withdrawWaiting = (dwellingId: number, recipientId: number, at: number): void => {

@@ -151,6 +151,7 @@ export function outboxContract(given: UnderTest): void {
       expect(ids(claimed)).toEqual(['a1', 'b1']);
       expect(claimed[0]).toMatchObject({
         recipient: ada,
+        dwelling: { slug: home.slug, name: home.name },
         delivery: { state: 'sending', attempts: 1, attemptsInRow: 1, tryingSince: NEW_YEAR, nextAt: until },
       });
       expect(await given.store.claimDue(NEW_YEAR, until, 10)).toEqual([]);

@@ -1,0 +1,61 @@
+import type { AddressInfo } from 'node:net';
+import { SMTPServer, type SMTPServerOptions } from 'smtp-server';
+
+export interface ReceivedMail {
+  /** envelope recipients */
+  readonly to: readonly string[];
+  /** header lines, folded ones put together */
+  readonly headers: readonly string[];
+  readonly raw: string;
+  /** whether it came encrypted, and as whom */
+  readonly encrypted: boolean;
+  readonly user: string | null;
+}
+
+export interface MailServerUnderTest {
+  readonly port: number;
+  readonly received: ReceivedMail[];
+  close(): Promise<void>;
+}
+
+/** A real SMTP server on this machine that keeps what it takes. */
+export async function openMailServer(options: SMTPServerOptions = {}): Promise<MailServerUnderTest> {
+  const received: ReceivedMail[] = [];
+  const server = new SMTPServer({
+    authOptional: true,
+    disabledCommands: options.onAuth ? [] : ['AUTH'],
+    logger: false,
+    onData(stream, session, done) {
+      const pieces: Buffer[] = [];
+      stream.on('data', (piece: Buffer) => pieces.push(piece));
+      stream.on('end', () => {
+        const raw = Buffer.concat(pieces).toString('utf8');
+        received.push({
+          to: session.envelope.rcptTo.map(({ address }) => address),
+          headers: raw
+            .slice(0, raw.indexOf('\r\n\r\n'))
+            .replaceAll(/\r\n[ \t]+/g, ' ')
+            .split('\r\n'),
+          raw,
+          encrypted: session.secure,
+          user: (session as { user?: string }).user ?? null,
+        });
+        done();
+      });
+    },
+    ...options,
+  });
+  server.on('error', () => undefined);
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  return {
+    port: (server.server.address() as AddressInfo).port,
+    received,
+    close: () => new Promise((resolve) => server.close(() => resolve())),
+  };
+}
+
+export const header = (mail: ReceivedMail, name: string): string | undefined =>
+  mail.headers
+    .find((line) => line.toLowerCase().startsWith(`${name.toLowerCase()}:`))
+    ?.slice(name.length + 1)
+    .trim();
