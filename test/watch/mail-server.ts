@@ -1,5 +1,5 @@
 import type { AddressInfo } from 'node:net';
-import { SMTPServer, type SMTPServerOptions } from 'smtp-server';
+import { SMTPServer, type SMTPServerOptions, type SMTPServerSession } from 'smtp-server';
 
 export interface ReceivedMail {
   /** envelope recipients */
@@ -18,6 +18,17 @@ export interface MailServerUnderTest {
   close(): Promise<void>;
 }
 
+export const readMail = (raw: string, session: SMTPServerSession): ReceivedMail => ({
+  to: session.envelope.rcptTo.map(({ address }) => address),
+  headers: raw
+    .slice(0, raw.indexOf('\r\n\r\n'))
+    .replaceAll(/\r\n[ \t]+/g, ' ')
+    .split('\r\n'),
+  raw,
+  encrypted: session.secure,
+  user: (session as { user?: string }).user ?? null,
+});
+
 /** A real SMTP server on this machine that keeps what it takes. */
 export async function openMailServer(options: SMTPServerOptions = {}): Promise<MailServerUnderTest> {
   const received: ReceivedMail[] = [];
@@ -29,17 +40,7 @@ export async function openMailServer(options: SMTPServerOptions = {}): Promise<M
       const pieces: Buffer[] = [];
       stream.on('data', (piece: Buffer) => pieces.push(piece));
       stream.on('end', () => {
-        const raw = Buffer.concat(pieces).toString('utf8');
-        received.push({
-          to: session.envelope.rcptTo.map(({ address }) => address),
-          headers: raw
-            .slice(0, raw.indexOf('\r\n\r\n'))
-            .replaceAll(/\r\n[ \t]+/g, ' ')
-            .split('\r\n'),
-          raw,
-          encrypted: session.secure,
-          user: (session as { user?: string }).user ?? null,
-        });
+        received.push(readMail(Buffer.concat(pieces).toString('utf8'), session));
         done();
       });
     },
