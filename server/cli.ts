@@ -5,6 +5,7 @@ import { demoCommand, demoLoadCommand } from './commands/demo.ts';
 import { doctorCommand } from './commands/doctor.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
+import { passphraseCommand } from './commands/passphrase.ts';
 import { startCommand } from './commands/start.ts';
 import { ConfigError, describeSettings } from './config.ts';
 import { version } from './main.ts';
@@ -24,6 +25,7 @@ const program = new Command('coomb')
   .addCommand(importCommand())
   .addCommand(assessCommand())
   .addCommand(liningCommand())
+  .addCommand(passphraseCommand())
   .addCommand(doctorCommand());
 
 try {

@@ -3,6 +3,9 @@ import { z } from 'zod';
 
 const LOOPBACK = ['127.0.0.1', 'localhost', '::1'];
 
+/** Whether only this machine can reach an address. */
+export const isLoopback = (host: string): boolean => LOOPBACK.includes(host);
+
 const port = z.coerce.number().int().min(0).max(65_535);
 
 /**
@@ -16,13 +19,21 @@ export const configSchema = z
       .min(1)
       .default('coomb-data')
       .meta({ env: 'COOMB_DATA', description: 'folder of the database' }),
-    httpHost: z
-      .string()
-      .default('127.0.0.1')
-      .meta({ env: 'COOMB_HTTP_HOST', description: 'address the page is served on; loopback only' }),
+    httpHost: z.string().default('127.0.0.1').meta({
+      env: 'COOMB_HTTP_HOST',
+      description: 'address the page is served on; anything but loopback needs a passphrase',
+    }),
     httpPort: port
       .default(8420)
       .meta({ env: 'COOMB_HTTP_PORT', description: 'port of the page; 0 takes any free one' }),
+    tlsCertificate: z.string().optional().meta({
+      env: 'COOMB_TLS_CERTIFICATE',
+      description: 'file with the certificate chain (PEM): page and embedded broker then speak TLS only',
+    }),
+    tlsKey: z
+      .string()
+      .optional()
+      .meta({ env: 'COOMB_TLS_KEY', description: 'file with the private key of the certificate (PEM)' }),
     mqttUrl: z
       .url({ protocol: /^mqtts?$/ })
       .optional()
@@ -33,7 +44,7 @@ export const configSchema = z
       }),
     mqttHost: z.string().default('127.0.0.1').meta({
       env: 'COOMB_MQTT_HOST',
-      description: 'address the embedded broker listens on; loopback unless credentials are set',
+      description: 'address the embedded broker listens on; anything but loopback needs an account',
     }),
     mqttPort: port
       .default(1883)
@@ -64,18 +75,15 @@ export const configSchema = z
       .meta({ env: 'COOMB_LOG_LEVEL', description: 'least severe log line written' }),
   })
   .check((context) => {
-    const { httpHost, mqttHost, mqttUser, mqttPassword } = context.value;
+    const { mqttUser, mqttPassword, tlsCertificate, tlsKey } = context.value;
     const complain = (path: string, message: string): void => {
       context.issues.push({ code: 'custom', path: [path], message, input: context.value });
     };
-    if (!LOOPBACK.includes(httpHost)) {
-      complain('httpHost', `must be ${LOOPBACK.join(', ')}: this version has no passphrase to protect an open address`);
-    }
     if ((mqttUser === undefined) !== (mqttPassword === undefined)) {
       complain('mqttPassword', 'user name and password go together: set both or neither');
     }
-    if (!LOOPBACK.includes(mqttHost) && mqttUser === undefined) {
-      complain('mqttHost', `must be ${LOOPBACK.join(', ')} until COOMB_MQTT_USER and COOMB_MQTT_PASSWORD are set`);
+    if ((tlsCertificate === undefined) !== (tlsKey === undefined)) {
+      complain('tlsKey', 'certificate and key go together: set both or neither');
     }
   });
 

@@ -1,9 +1,11 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
+import { createServer as createTlsServer } from 'node:https';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
+import { type Access, createAccess } from './api/access/access.ts';
 import { createApp } from './api/app.ts';
 import { createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
@@ -11,7 +13,8 @@ import type { Health } from './api/contract/figures.ts';
 import { createLiveHub } from './api/live.ts';
 import { createRevisions } from './api/revisions.ts';
 import { toInstant } from './api/views.ts';
-import type { Config } from './config.ts';
+import { type Config, ConfigError, isLoopback } from './config.ts';
+import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
@@ -60,6 +63,9 @@ export const inspectStore = (config: Config, depth: InspectionDepth): StoreInspe
  */
 export async function startCoomb(config: Config, log: Logger, clock: () => number = Date.now): Promise<Coomb> {
   const store = await openStore(config);
+  const access = await createAccess(store, clock);
+  requirePassphrase(config, access);
+  const tls = readTls(config);
   const live = createLiveHub();
   const writer = createWriter(store, undefined, log);
   const receiver = createReceiver(store, writer, clock);
@@ -80,7 +86,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     }
   });
 
-  const source = await openSource(config, receiver, log);
+  const source = await openSource(config, receiver, access, tls, log);
   const health = (): Omit<Health, 'version'> => {
     const broker = source.state();
     const writing = writer.state();
@@ -104,6 +110,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     assessor,
     revisions,
     arrivals,
+    access,
+    devicesChanged: () => source.devicesChanged(),
     clock,
     hoursChanged: keeper.wake,
     log,
@@ -111,7 +119,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     health,
     webFolder: join(projectFolder, 'dist', 'web'),
   });
-  const server = createServer(app);
+  const server = tls === null ? createServer(app) : createTlsServer(tls, app);
   await new Promise<void>((resolve, reject) => {
     server.once('error', reject);
     server.listen(config.httpPort, config.httpHost, resolve);
@@ -121,7 +129,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const { port } = server.address() as AddressInfo;
   const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
   return {
-    address: `http://${host}:${port}`,
+    address: `${tls === null ? 'http' : 'https'}://${host}:${port}`,
     mqttAddress: source.address,
     store,
     settled: keeper.settled,
@@ -143,23 +151,60 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   };
 }
 
+/** What is open to others than this machine needs a passphrase. */
+function requirePassphrase({ httpHost }: Config, access: Access): void {
+  if (isLoopback(httpHost) || access.isGuarded()) return;
+  throw new ConfigError(
+    `The page is to be served on ${httpHost}, where others can reach it, and there is no passphrase yet. ` +
+      'Set one with: coomb passphrase. Or serve it on 127.0.0.1.',
+  );
+}
+
+/** Certificate chain and key in PEM. */
+interface Tls {
+  readonly cert: string;
+  readonly key: string;
+}
+
+function readTls({ tlsCertificate, tlsKey }: Config): Tls | null {
+  if (tlsCertificate === undefined || tlsKey === undefined) return null;
+  const read = (setting: string, path: string): string => {
+    try {
+      return readFileSync(path, 'utf8');
+    } catch (cause) {
+      throw new ConfigError(`${setting} names ${path}, which cannot be read: ${(cause as Error).message}`, { cause });
+    }
+  };
+  return { cert: read('COOMB_TLS_CERTIFICATE', tlsCertificate), key: read('COOMB_TLS_KEY', tlsKey) };
+}
+
 interface Source {
   readonly kind: 'embedded' | 'external';
   readonly address: string;
   state(): { connected: boolean; lastError: string | null };
+  /** accounts of devices changed */
+  devicesChanged(): void;
   close(): Promise<void>;
 }
 
 /** The broker that sensors publish to: embedded unless an external one is named. */
-async function openSource(config: Config, receiver: Receiver, log: Logger): Promise<Source> {
+async function openSource(
+  config: Config,
+  receiver: Receiver,
+  access: Access,
+  tls: Tls | null,
+  log: Logger,
+): Promise<Source> {
   const { mqttHost: host, mqttPort: port, mqttUser, mqttPassword } = config;
   if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, log);
-  const accounts = mqttUser === undefined ? [] : [{ username: mqttUser, password: mqttPassword! }];
-  const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts }, log);
+  const ofSettings = mqttUser === undefined ? [] : [fullAccount(mqttUser, mqttPassword!)];
+  const accounts = (): Account[] => [...ofSettings, ...access.deviceTopics()];
+  const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts, tls }, log);
   return {
     kind: 'embedded',
-    address: `mqtt://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
+    address: `${tls === null ? 'mqtt' : 'mqtts'}://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
     state: () => ({ connected: true, lastError: broker.state().lastError }),
+    devicesChanged: () => broker.expelUnknown(),
     close: () => broker.close(),
   };
 }
@@ -184,6 +229,7 @@ function subscribeOutside(config: Config, url: string, receiver: Receiver, log: 
     kind: 'external',
     address: `${protocol}//${host}`,
     state: () => subscriber.state(),
+    devicesChanged() {},
     close: () => subscriber.close(),
   };
 }

@@ -3,6 +3,10 @@ import { join } from 'node:path';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
 import helmet from 'helmet';
 import type { Logger } from 'pino';
+import type { Access } from './access/access.ts';
+import { createDoor } from './access/door.ts';
+import { limitSignIn } from './access/limits.ts';
+import { may } from './access/visit.ts';
 import type { Health } from './contract/figures.ts';
 import { type ApiParts, createHandlers } from './handlers.ts';
 import type { LiveHub } from './live.ts';
@@ -21,7 +25,7 @@ export interface AppParts extends ApiParts {
 
 /** The HTTP side: health, API, live stream, and the page. */
 export function createApp(parts: AppParts): Express {
-  const { store, live, log, version, health, webFolder } = parts;
+  const { store, live, log, version, health, webFolder, access, clock } = parts;
   const app = express();
   app.disable('x-powered-by');
   app.set('etag', false);
@@ -42,11 +46,16 @@ export function createApp(parts: AppParts): Express {
       },
     }),
   );
-  app.use(onlyThisSite);
+  app.use(onlyThisSite(access));
+  const door = createDoor(store, access, clock);
 
-  app.get('/healthz', (_request, response) => {
+  app.get('/healthz', async (request, response) => {
     const state = health();
-    response.status(state.status === 'ok' ? 200 : 503).json({ ...state, version } satisfies Health);
+    response.status(state.status === 'ok' ? 200 : 503);
+    // why, and where the broker is, is for those who live here
+    if (may((await access.visit(request, response)).actor, 'household')) {
+      response.json({ ...state, version } satisfies Health);
+    } else response.json({ status: state.status });
   });
 
   const document = openApiDocument(version);
@@ -58,11 +67,15 @@ export function createApp(parts: AppParts): Express {
     response.json(document);
   });
   app.get('/api/v1/dwellings/:dwelling/live', async (request, response) => {
+    const { actor } = await access.visit(request, response);
+    if (!may(actor, 'household')) throw new RequestProblem('sign-in-needed', 'Sign in with your name and passphrase.');
     const dwelling = (await store.dwellings()).find(({ slug }) => slug === request.params.dwelling);
     if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${request.params.dwelling}.`);
-    live.stream(dwelling.id, response);
+    live.stream(dwelling.id, response, actor.kind === 'person' ? actor.session.id : null);
   });
-  app.use('/api/v1', createRouter(createHandlers(parts)));
+  access.onEnded(live.endSession);
+  app.use('/api/v1/access', limitSignIn());
+  app.use('/api/v1', createRouter(createHandlers(parts), door));
   app.use('/api', (request) => {
     throw new RequestProblem('not-found', `There is nothing at ${request.originalUrl}; see /api/v1/openapi.json.`);
   });
@@ -87,17 +100,29 @@ function cacheHashedFiles(response: Response, path: string): void {
 
 /**
  * Without a passphrase the page is for this machine alone: a request must name it as its host (a foreign name that
- * resolves to loopback is turned away), and a change must not come from another site's page.
+ * resolves to loopback is turned away). With one, the session's cookie belongs to the host it was given by. In either
+ * case a change must not come from another site's page.
  */
-function onlyThisSite(request: Request, _response: Response, next: NextFunction): void {
-  const host = request.headers.host ?? '';
-  const name = host.replace(/:\d+$/, '');
-  if (!['localhost', '127.0.0.1', '[::1]'].includes(name)) {
-    throw new RequestProblem('foreign-origin', `Open the page as http://localhost; it does not answer to ${name}.`);
-  }
-  const origin = request.headers.origin;
-  if (origin !== undefined && request.method !== 'GET' && request.method !== 'HEAD' && new URL(origin).host !== host) {
-    throw new RequestProblem('foreign-origin', `Changes are not taken from ${origin}.`);
-  }
-  next();
+function onlyThisSite(access: Pick<Access, 'isGuarded'>) {
+  return (request: Request, _response: Response, next: NextFunction): void => {
+    const host = request.headers.host ?? '';
+    const name = host.replace(/:\d+$/, '');
+    if (!access.isGuarded() && !['localhost', '127.0.0.1', '[::1]'].includes(name)) {
+      throw new RequestProblem('foreign-origin', `Open the page as http://localhost; it does not answer to ${name}.`);
+    }
+    if (request.method !== 'GET' && request.method !== 'HEAD' && isForeign(request, host)) {
+      throw new RequestProblem(
+        'foreign-origin',
+        `Changes are not taken from ${request.headers.origin ?? 'another site'}.`,
+      );
+    }
+    next();
+  };
+}
+
+/** By the page's origin, and by what the browser says of it (Fetch Metadata) where it sends none. */
+function isForeign({ headers }: Request, host: string): boolean {
+  if (headers['sec-fetch-site'] === 'cross-site') return true;
+  if (headers.origin === undefined) return false;
+  return !URL.canParse(headers.origin) || new URL(headers.origin).host !== host;
 }

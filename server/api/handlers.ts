@@ -13,6 +13,7 @@ import { mouldStage } from '../physics/mould-stage.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
+import { type AccessParts, accessHandlers } from './access/handlers.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
 import { calibrationHandlers } from './calibrations.ts';
@@ -40,7 +41,7 @@ import {
   toInstant,
 } from './views.ts';
 
-export interface ApiParts extends MappingParts {
+export interface ApiParts extends MappingParts, AccessParts {
   readonly store: Store;
   readonly receiver: Pick<Receiver, 'receive' | 'forget'>;
   readonly live: Pick<LiveHub, 'publish'>;
@@ -92,6 +93,7 @@ export function createHandlers(parts: ApiParts): Handlers {
 
   return {
     ...createMappingHandlers(parts, dwellingOf),
+    ...accessHandlers(parts, dwellingOf),
     ...tonightHandlers({ store, clock, dwellingOf }),
 
     async listDwellings() {

@@ -5,7 +5,9 @@ import type { LiveEvent } from './contract/live.ts';
 export interface LiveHub {
   publish(dwellingId: number, event: LiveEvent): void;
   /** Answers a request with the stream of a dwelling until the client leaves. */
-  stream(dwellingId: number, response: Response): void;
+  stream(dwellingId: number, response: Response, sessionId?: number | null): void;
+  /** Closes the streams of a session that has ended. */
+  endSession(sessionId: number): void;
   close(): void;
 }
 
@@ -16,6 +18,7 @@ const MOST_WAITING = 1 << 20;
 
 export function createLiveHub(): LiveHub {
   const pages = new Map<number, Set<Response>>();
+  const sessions = new Map<Response, number>();
 
   const send = (response: Response, text: string): void => {
     if (response.writableLength > MOST_WAITING) response.destroy();
@@ -34,7 +37,7 @@ export function createLiveHub(): LiveHub {
       const text = `event: ${event.name}\ndata: ${JSON.stringify(event.data)}\n\n`;
       for (const page of listening) send(page, text);
     },
-    stream(dwellingId, response) {
+    stream(dwellingId, response, sessionId = null) {
       response
         .status(200)
         .set({ 'content-type': 'text/event-stream', 'cache-control': 'no-store', 'x-accel-buffering': 'no' });
@@ -42,7 +45,14 @@ export function createLiveHub(): LiveHub {
       response.write('retry: 3000\n\n');
       const listening = pages.get(dwellingId) ?? new Set();
       pages.set(dwellingId, listening.add(response));
-      response.on('close', () => listening.delete(response));
+      if (sessionId !== null) sessions.set(response, sessionId);
+      response.on('close', () => {
+        listening.delete(response);
+        sessions.delete(response);
+      });
+    },
+    endSession(sessionId) {
+      for (const [response, id] of sessions) if (id === sessionId) response.end();
     },
     close() {
       clearInterval(ping);

@@ -12,12 +12,20 @@ export type ProblemCode =
   | 'unsupported-media-type'
   | 'too-large'
   | 'foreign-origin'
+  | 'sign-in-needed'
+  | 'sign-in-refused'
+  | 'not-allowed'
+  | 'too-many-tries'
   | 'quarantined'
   | 'storage-unavailable'
   | 'failed';
 
 const titles: Record<ProblemCode, [status: number, title: string]> = {
   'bad-request': [400, 'The request cannot be understood'],
+  'sign-in-needed': [401, 'Sign in first'],
+  'sign-in-refused': [401, 'That is not right'],
+  'not-allowed': [403, 'That is not yours to do'],
+  'too-many-tries': [429, 'Too many tries'],
   'foreign-origin': [403, 'The request comes from another site'],
   'not-found': [404, 'There is no such thing here'],
   'method-not-allowed': [405, 'That cannot be done here'],

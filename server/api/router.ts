@@ -1,5 +1,6 @@
-import express, { type Request, type Response, type Router } from 'express';
+import express, { type NextFunction, type Request, type Response, type Router } from 'express';
 import type { z } from 'zod';
+import type { Visit } from './access/visit.ts';
 import { type Operation, type OperationName, operations } from './contract/operations.ts';
 import { fromZod, RequestProblem } from './problem.ts';
 
@@ -13,14 +14,25 @@ export type Handlers = {
     params: Part<N, 'params'>;
     query: Part<N, 'query'>;
     body: Part<N, 'body'>;
+    visit: Visit;
   }) => Promise<Table[N]['response'] extends z.ZodType ? z.input<Table[N]['response']> : undefined>;
 };
 
 /** Payloads from sensors are read by ingest, which keeps what it cannot understand: they are not parsed here. */
 const RAW: ReadonlySet<OperationName> = new Set(['sendReadings']);
 
+/** What stands between a request and its operation. */
+export interface Door {
+  /** Who asks. */
+  visit(request: Request, response: Response): Promise<Visit>;
+  /** Throws a {@link RequestProblem} unless the visitor may do the operation with these parts of the address. */
+  admit(visit: Visit, operation: Operation, params: Readonly<Record<string, unknown>>): Promise<void>;
+  /** An operation that leaves a line on the trail was done. */
+  done(visit: Visit, name: OperationName, params: Readonly<Record<string, unknown>>, body: unknown): Promise<void>;
+}
+
 /** Routes for every operation of the contract, under the path the caller mounts it on. */
-export function createRouter(handlers: Handlers): Router {
+export function createRouter(handlers: Handlers, door: Door): Router {
   const router = express.Router();
   const json = express.json({ limit: '1mb', strict: false });
   const raw = express.raw({ limit: '16mb', type: () => true });
@@ -28,12 +40,19 @@ export function createRouter(handlers: Handlers): Router {
     const isRaw = RAW.has(operationName);
     const before = operation.body === undefined ? [] : isRaw ? [raw] : [requireJson, json];
     const handle = handlers[operationName] as (given: unknown) => Promise<unknown>;
-    router[operation.method](operation.path, ...before, async (request: Request, response: Response) => {
-      const answer = await handle({
-        params: check('path', operation.params, request.params),
-        query: check('query', operation.query, request.query),
-        body: isRaw ? (request.body ?? Buffer.alloc(0)) : check('body', operation.body, request.body),
-      });
+    const enter = async (request: Request, response: Response, next: NextFunction) => {
+      const visit = await door.visit(request, response);
+      // before the body is read: a stranger is not to make the server work
+      await door.admit(visit, operation, request.params);
+      response.locals.visit = visit;
+      next();
+    };
+    router[operation.method](operation.path, enter, ...before, async (request: Request, response: Response) => {
+      const visit = response.locals.visit as Visit;
+      const params = check('path', operation.params, request.params);
+      const body = isRaw ? (request.body ?? Buffer.alloc(0)) : check('body', operation.body, request.body);
+      const answer = await handle({ params, query: check('query', operation.query, request.query), body, visit });
+      if (operation.trail) await door.done(visit, operationName, request.params, body);
       if (operation.response === null) response.status(204).end();
       else response.status(operation.status ?? 200).json(answer);
     });

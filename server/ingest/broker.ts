@@ -1,23 +1,20 @@
-import { createHash, timingSafeEqual } from 'node:crypto';
 import { type AddressInfo, createServer, type Socket } from 'node:net';
+import { createServer as createTlsServer } from 'node:tls';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import { type Account, allows, signIn } from './account.ts';
 import { type Log, silent } from './log.ts';
 import { oversized } from './packet-size.ts';
 import type { Receiver } from './receiver.ts';
-
-/** What a device signs in with. */
-export interface Account {
-  readonly username: string;
-  readonly password: string;
-}
 
 export interface BrokerOptions {
   /** address to listen on; anything but loopback needs accounts */
   readonly host: string;
   /** 0: one the system picks */
   readonly port: number;
-  /** who may connect; empty: anyone who can reach the address */
-  readonly accounts: readonly Account[];
+  /** who may connect, asked at every connection; nobody: anyone who can reach the address */
+  readonly accounts: () => readonly Account[];
+  /** certificate chain and key in PEM; null: plain */
+  readonly tls: { readonly cert: string; readonly key: string } | null;
   /** a connection that announces a larger packet is closed */
   readonly maxPacketBytes: number;
   readonly maxConnections: number;
@@ -29,7 +26,8 @@ export interface BrokerOptions {
 export const brokerOptions: BrokerOptions = Object.freeze({
   host: '127.0.0.1',
   port: 1883,
-  accounts: [],
+  accounts: () => [],
+  tls: null,
   maxPacketBytes: 16 << 20,
   maxConnections: 1000,
 });
@@ -46,6 +44,8 @@ export interface BrokerState {
 export interface Broker {
   readonly port: number;
   state(): BrokerState;
+  /** Closes connections whose account is there no more. */
+  expelUnknown(): void;
   close(): Promise<void>;
 }
 
@@ -64,7 +64,7 @@ const isLoopback = (host: string): boolean =>
  */
 export async function openBroker(receiver: Receiver, options: BrokerOptions, log: Log = silent): Promise<Broker> {
   const { host, port, accounts, maxPacketBytes } = options;
-  if (!isLoopback(host) && accounts.length === 0) {
+  if (!isLoopback(host) && accounts().length === 0) {
     throw new RangeError(
       `the MQTT broker's host is ${host} and there are no device accounts; add an account, or listen on a loopback address (127.0.0.1)`,
     );
@@ -72,10 +72,20 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
   let lastError: string | null = null;
   let closedOnError = 0;
 
+  /** by connection; absent: there were no accounts when it came */
+  const signedIn = new Map<Client, Account>();
+  const mayPublish = (client: Client | null, topic: string): boolean => {
+    const account = client && signedIn.get(client);
+    return !account || allows(account.publishes, topic);
+  };
+
   const aedes = await Aedes.createBroker({
     queueLimit: 1000,
-    authenticate: (_client, username, password, done) => {
-      if (accounts.length === 0 || signsIn(accounts, username, password)) {
+    authenticate: (client, username, password, done) => {
+      const known = accounts();
+      const account = signIn(known, username, password);
+      if (known.length === 0 || account !== null) {
+        if (account !== null) signedIn.set(client, account);
         done(null, true);
         return;
       }
@@ -85,12 +95,22 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
       log.warn({ username }, 'a device was refused: wrong user name or password');
       done(error, false);
     },
-    authorizeSubscribe: (_client, subscription, done) => {
+    authorizeSubscribe: (client, subscription, done) => {
+      const account = client && signedIn.get(client);
+      if (account && !allows(account.listens, subscription.topic)) {
+        log.warn({ username: account.username, topic: subscription.topic }, 'a subscription was refused');
+        done(null, null);
+        return;
+      }
       // in place: aedes would keep a queue in memory for the QoS that was asked for
       subscription.qos = 0;
       done(null, subscription);
     },
-    authorizePublish: (_client, packet, done) => {
+    authorizePublish: (client, packet, done) => {
+      if (!mayPublish(client, packet.topic)) {
+        done(new Error(`this account may not publish to ${packet.topic}`));
+        return;
+      }
       if (packet.topic.startsWith('$')) {
         done(new Error('topics that begin with $ belong to the broker'));
         return;
@@ -113,17 +133,21 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
   aedes.on('connectionError', told);
 
   const sockets = new Set<Socket>();
-  const server = createServer((socket: Socket) => {
+  const serve = (socket: Socket): void => {
     sockets.add(socket);
-    socket.once('close', () => sockets.delete(socket));
     socket.setNoDelay(true);
     const client = aedes.handle(socket);
+    socket.once('close', () => {
+      sockets.delete(socket);
+      signedIn.delete(client);
+    });
     socket.on('readable', () => {
       if (!oversized(client, maxPacketBytes)) return;
       told(client, new Error(`a packet of more than ${maxPacketBytes} bytes was announced; send smaller messages`));
       socket.destroy();
     });
-  });
+  };
+  const server = options.tls === null ? createServer(serve) : createTlsServer(options.tls, serve);
   server.maxConnections = options.maxConnections;
   await new Promise<void>((resolve, reject) => {
     server.once('error', reject);
@@ -141,6 +165,10 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
   return {
     port: bound,
     state: () => ({ host, port: bound, clients: aedes.connectedClients, lastError, closedOnError }),
+    expelUnknown() {
+      const known = new Set(accounts().map(({ username }) => username));
+      for (const [client, { username }] of signedIn) if (!known.has(username)) client.close();
+    },
     async close() {
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));
       await new Promise<void>((resolve) => aedes.close(() => resolve()));
@@ -148,24 +176,4 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
       await closed;
     },
   };
-}
-
-const digest = (text: string | Uint8Array): Uint8Array => createHash('sha256').update(text).digest();
-
-/** Compares every account in full, so that the time taken tells nothing. */
-function signsIn(
-  accounts: readonly Account[],
-  username: string | undefined,
-  password: Uint8Array | undefined,
-): boolean {
-  if (username === undefined || password === undefined) return false;
-  const name = digest(username);
-  const secret = digest(password);
-  let found = false;
-  for (const account of accounts) {
-    const nameFits = timingSafeEqual(digest(account.username), name);
-    const secretFits = timingSafeEqual(digest(account.password), secret);
-    found = (nameFits && secretFits) || found;
-  }
-  return found;
 }

@@ -1,14 +1,15 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Account, type Broker, brokerOptions, openBroker } from '../../server/ingest/broker.ts';
+import { fullAccount } from '../../server/ingest/account.ts';
+import { type Broker, brokerOptions, openBroker } from '../../server/ingest/broker.ts';
 import { createReceiver } from '../../server/ingest/receiver.ts';
 import { createWriter } from '../../server/ingest/writer.ts';
 import type { Quantity } from '../../server/physics/quantities.ts';
 import type { Store } from '../../server/store/port.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
 
-export const account: Account = { username: 'sensors', password: 'a long password used nowhere else' };
+export const account = { username: 'sensors', password: 'a long password used nowhere else' };
 export const DWELLING = 'larch-cottage';
 
 /** The receiving end as it runs in a home: broker, receiver, writer and a database file. */
@@ -48,7 +49,11 @@ export async function openHome(receivedAt: number): Promise<Home> {
     now += 1000;
     return now;
   });
-  const broker = await openBroker(receiver, { ...brokerOptions, port: 0, accounts: [account] });
+  const broker = await openBroker(receiver, {
+    ...brokerOptions,
+    port: 0,
+    accounts: () => [fullAccount(account.username, account.password)],
+  });
   return {
     broker,
     store,

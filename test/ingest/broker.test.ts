@@ -1,6 +1,7 @@
 import { connect, type Socket } from 'node:net';
 import type { MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { fullAccount } from '../../server/ingest/account.ts';
 import { type Broker, brokerOptions, openBroker } from '../../server/ingest/broker.ts';
 import { createReceiver, type Receiver } from '../../server/ingest/receiver.ts';
 import { createWriter, type Writer } from '../../server/ingest/writer.ts';
@@ -229,15 +230,16 @@ describe('who may connect', () => {
     { username: 'eaves', password: 'larch' },
     { username: 'loft', password: 'rafter' },
   ];
+  const known = accounts.map(({ username, password }) => fullAccount(username, password));
 
   it('is everybody on loopback, and nobody elsewhere until there are accounts', async () => {
     await expect(openBroker(receiver, { ...brokerOptions, host: '0.0.0.0', port: 0 })).rejects.toThrow(RangeError);
-    const open = await openBroker(receiver, { ...brokerOptions, host: '0.0.0.0', port: 0, accounts });
+    const open = await openBroker(receiver, { ...brokerOptions, host: '0.0.0.0', port: 0, accounts: () => known });
     await open.close();
   });
 
   it('is who knows a user name and its password', async () => {
-    const guarded = await openBroker(receiver, { ...brokerOptions, port: 0, accounts });
+    const guarded = await openBroker(receiver, { ...brokerOptions, port: 0, accounts: () => known });
     const device = await connectTo(guarded.port, accounts[1]);
     await device.publishAsync(eaves, '{"temperature_c": 12.6}', { qos: 1 });
     expect(await stored()).toHaveLength(1);
@@ -250,6 +252,45 @@ describe('who may connect', () => {
     ]) {
       await expect(connectTo(guarded.port, wrong)).rejects.toThrow(/username or password/i);
     }
+    await guarded.close();
+  });
+
+  it('may publish and listen where its account says, and a wider subscription is refused', async () => {
+    const one = {
+      ...fullAccount('eaves', 'larch'),
+      publishes: [eaves],
+      listens: ['coomb-state/cottage/#'],
+    };
+    const guarded = await openBroker(receiver, { ...brokerOptions, port: 0, accounts: () => [one, known[1]!] });
+    const device = await connectTo(guarded.port, accounts[0]);
+    // MQTT 3.1.1, 3.9.3: 0x80 is failure
+    for (const filter of ['#', '+/cottage/#', 'coomb/#', 'coomb-state/+/section', '$SYS/#', 'coomb-state/other/x']) {
+      await expect(device.subscribeAsync(filter), filter).rejects.toThrow(/unspecified error|not authorized/i);
+    }
+    await device.subscribeAsync('coomb-state/cottage/#');
+    await device.subscribeAsync('coomb-state/cottage/+/section');
+    await device.publishAsync(eaves, '{"temperature_c": 12.6}', { qos: 1 });
+    expect(await stored()).toHaveLength(1);
+    const closed = new Promise((resolve) => device.once('close', () => resolve(null)));
+    device.publish('coomb/gable-cottage/loft', '{"temperature_c": 12.6}', { qos: 1 });
+    await closed;
+    expect(await stored()).toHaveLength(1);
+    await device.endAsync(true);
+    await guarded.close();
+  });
+
+  it('is no longer somebody whose account was taken away, even while connected', async () => {
+    let left = known;
+    const guarded = await openBroker(receiver, { ...brokerOptions, port: 0, accounts: () => left });
+    const device = await connectTo(guarded.port, accounts[0]);
+    const other = await connectTo(guarded.port, accounts[1]);
+    const closed = new Promise((resolve) => device.once('close', () => resolve(null)));
+    left = known.slice(1);
+    guarded.expelUnknown();
+    await closed;
+    expect(other.connected).toBe(true);
+    await device.endAsync(true);
+    await other.endAsync();
     await guarded.close();
   });
 });

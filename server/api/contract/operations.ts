@@ -1,5 +1,7 @@
 import { z } from 'zod';
 import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
+import type { AccessLevel } from './access.ts';
+import * as a from './access.ts';
 import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
@@ -15,6 +17,10 @@ export interface Operation {
   readonly method: 'get' | 'post' | 'patch' | 'delete';
   /** path under /api/v1, parameters as :name */
   readonly path: string;
+  /** the least one must be to do it */
+  readonly who: AccessLevel;
+  /** it leaves a line on the trail of what people did */
+  readonly trail?: true;
   readonly summary: string;
   readonly params?: z.ZodObject;
   readonly query?: z.ZodObject;
@@ -29,9 +35,145 @@ const numbered = z.object({ dwelling: slug, id: z.coerce.number().int().positive
 const span = { from: sentInstant.optional(), to: sentInstant.optional() };
 
 export const operations = {
-  listDwellings: { method: 'get', path: '/dwellings', summary: 'All dwellings', response: z.array(d.dwelling) },
+  getAccess: {
+    method: 'get',
+    path: '/access',
+    who: 'anyone',
+    summary: 'Whether one has to sign in, and who is signed in',
+    response: a.accessState,
+  },
+  signIn: {
+    method: 'post',
+    path: '/access/session',
+    who: 'anyone',
+    summary: 'Sign in; the session is a cookie',
+    body: a.signIn,
+    response: a.accessState,
+  },
+  signOut: {
+    method: 'delete',
+    path: '/access/session',
+    who: 'household',
+    summary: 'Sign out',
+    response: null,
+  },
+  setFirstPassphrase: {
+    method: 'post',
+    path: '/access/first-passphrase',
+    who: 'owner',
+    trail: true,
+    summary: 'Set the first passphrase: from then on one has to sign in',
+    body: a.firstOwner,
+    response: a.accessState,
+  },
+  changePassphrase: {
+    method: 'post',
+    path: '/access/passphrase',
+    who: 'household',
+    trail: true,
+    summary: 'Change one’s own passphrase; other sessions end',
+    body: a.passphraseChange,
+    response: null,
+  },
+  listPeople: {
+    method: 'get',
+    path: '/access/people',
+    who: 'owner',
+    summary: 'Who may sign in',
+    response: z.array(a.person),
+  },
+  addPerson: {
+    method: 'post',
+    path: '/access/people',
+    who: 'owner',
+    trail: true,
+    summary: 'Add somebody who may sign in',
+    body: a.newPerson,
+    response: a.person,
+    status: 201,
+  },
+  resetPassphrase: {
+    method: 'post',
+    path: '/access/people/:id/passphrase',
+    who: 'owner',
+    trail: true,
+    summary: 'Give somebody a new passphrase; their sessions end',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    body: a.passphraseReset,
+    response: null,
+  },
+  removePerson: {
+    method: 'delete',
+    path: '/access/people/:id',
+    who: 'owner',
+    trail: true,
+    summary: 'Remove somebody; their sessions end',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    response: null,
+  },
+  listSessions: {
+    method: 'get',
+    path: '/access/sessions',
+    who: 'household',
+    summary: 'Where one is signed in; an owner sees everybody',
+    response: z.array(a.session),
+  },
+  endSession: {
+    method: 'delete',
+    path: '/access/sessions/:id',
+    who: 'household',
+    trail: true,
+    summary: 'Sign out elsewhere',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    response: null,
+  },
+  listDeviceAccounts: {
+    method: 'get',
+    path: '/dwellings/:dwelling/device-accounts',
+    who: 'owner',
+    summary: 'What devices sign in with, revoked accounts too',
+    params: inDwelling,
+    response: z.array(a.deviceAccount),
+  },
+  addDeviceAccount: {
+    method: 'post',
+    path: '/dwellings/:dwelling/device-accounts',
+    who: 'owner',
+    trail: true,
+    summary: 'Make an account for a device; its password is shown this once',
+    params: inDwelling,
+    body: a.newDeviceAccount,
+    response: a.deviceAccountMade,
+    status: 201,
+  },
+  revokeDeviceAccount: {
+    method: 'post',
+    path: '/dwellings/:dwelling/device-accounts/:id/revocation',
+    who: 'owner',
+    trail: true,
+    summary: 'Take a device’s account away; its connection is closed',
+    params: numbered,
+    response: a.deviceAccount,
+  },
+  listTrail: {
+    method: 'get',
+    path: '/access/trail',
+    who: 'owner',
+    summary: 'Who did what, newest first, a hundred at a time',
+    query: z.object({ before: z.coerce.number().int().positive().optional() }),
+    response: z.array(a.trailEntry),
+  },
+  listDwellings: {
+    method: 'get',
+    path: '/dwellings',
+    who: 'household',
+    summary: 'All dwellings',
+    response: z.array(d.dwelling),
+  },
   addDwelling: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings',
     summary: 'Add a dwelling',
     body: d.dwelling,
@@ -40,6 +182,7 @@ export const operations = {
   },
   getDwelling: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling',
     summary: 'One dwelling',
     params: inDwelling,
@@ -47,6 +190,8 @@ export const operations = {
   },
   changeDwelling: {
     method: 'patch',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling',
     summary: 'Change name, time zone or section',
     params: inDwelling,
@@ -55,6 +200,7 @@ export const operations = {
   },
   getNow: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/now',
     summary: 'Every place with its latest values and its state in words',
     params: inDwelling,
@@ -62,6 +208,7 @@ export const operations = {
   },
   getTonight: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/tonight',
     summary: 'The chance that tonight is a condensation night at each surface, its lowest margin and when',
     params: inDwelling,
@@ -76,6 +223,7 @@ export const operations = {
   },
   listPlaces: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places',
     summary: 'Places being watched',
     params: inDwelling,
@@ -83,6 +231,8 @@ export const operations = {
   },
   addPlace: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/places',
     summary: 'Add a place',
     params: inDwelling,
@@ -92,6 +242,8 @@ export const operations = {
   },
   changePlace: {
     method: 'patch',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/places/:id',
     summary: 'Change a place',
     params: numbered,
@@ -100,6 +252,7 @@ export const operations = {
   },
   getHours: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places/:id/hours',
     summary: 'Hour records of a place as columns',
     params: numbered,
@@ -119,6 +272,7 @@ export const operations = {
   },
   getWinters: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places/:id/winters',
     summary: 'Cumulative risk hours of a place, winter by winter',
     params: numbered,
@@ -126,6 +280,7 @@ export const operations = {
   },
   getMould: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places/:id/mould',
     summary: 'Mould index of a place, hour by hour',
     params: numbered,
@@ -140,6 +295,7 @@ export const operations = {
   },
   getTimber: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places/:id/timber',
     summary: 'Timber moisture that the air of a place leads to, hour by hour',
     params: numbered,
@@ -148,6 +304,7 @@ export const operations = {
   },
   getComparison: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/comparison',
     summary: 'Before and after the works at one surface: verdict, figures with intervals, reasons',
     params: inDwelling,
@@ -156,6 +313,7 @@ export const operations = {
   },
   listSensors: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/sensors',
     summary: 'Sensors with placements, last readings and health',
     params: inDwelling,
@@ -163,6 +321,7 @@ export const operations = {
   },
   listSensorFindings: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/sensor-findings',
     summary: 'What the last two weeks of readings say about the sensors, and the settings of the rules',
     params: inDwelling,
@@ -170,6 +329,8 @@ export const operations = {
   },
   changeSensor: {
     method: 'patch',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/sensors/:id',
     summary: 'Change a sensor’s name or type',
     params: numbered,
@@ -178,6 +339,8 @@ export const operations = {
   },
   placeSensor: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/sensors/:id/placements',
     summary: 'Stand a sensor at a place from a time on',
     params: numbered,
@@ -187,6 +350,7 @@ export const operations = {
   },
   listCalibrations: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/calibrations',
     summary: 'Calibrations ever made, the last first, with the drift between two',
     params: inDwelling,
@@ -194,6 +358,7 @@ export const operations = {
   },
   proposeCalibrations: {
     method: 'post',
+    who: 'owner',
     path: '/dwellings/:dwelling/calibrations/proposals',
     summary: 'What the readings of a calibration run bear out so far, or why not yet; nothing is kept',
     params: inDwelling,
@@ -202,6 +367,8 @@ export const operations = {
   },
   addCalibrations: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/calibrations',
     summary: 'Keep calibrations; they correct the hours at once',
     params: inDwelling,
@@ -211,6 +378,8 @@ export const operations = {
   },
   withdrawCalibration: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/calibrations/:id/withdrawal',
     summary: 'Take a calibration back; it stays on record',
     params: numbered,
@@ -218,6 +387,7 @@ export const operations = {
   },
   listPhases: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/phases',
     summary: 'Phases of the story',
     params: inDwelling,
@@ -225,6 +395,8 @@ export const operations = {
   },
   addPhase: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/phases',
     summary: 'Add a phase',
     params: inDwelling,
@@ -234,6 +406,8 @@ export const operations = {
   },
   changePhase: {
     method: 'patch',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/phases/:id',
     summary: 'Change a phase',
     params: numbered,
@@ -242,6 +416,8 @@ export const operations = {
   },
   removePhase: {
     method: 'delete',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/phases/:id',
     summary: 'Remove a phase',
     params: numbered,
@@ -249,6 +425,7 @@ export const operations = {
   },
   listDiary: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/diary',
     summary: 'Diary entries, newest first',
     params: inDwelling,
@@ -256,6 +433,8 @@ export const operations = {
   },
   addDiaryEntry: {
     method: 'post',
+    who: 'household',
+    trail: true,
     path: '/dwellings/:dwelling/diary',
     summary: 'Add a diary entry',
     params: inDwelling,
@@ -265,6 +444,8 @@ export const operations = {
   },
   changeDiaryEntry: {
     method: 'patch',
+    who: 'household',
+    trail: true,
     path: '/dwellings/:dwelling/diary/:id',
     summary: 'Change a diary entry',
     params: numbered,
@@ -273,6 +454,8 @@ export const operations = {
   },
   removeDiaryEntry: {
     method: 'delete',
+    who: 'household',
+    trail: true,
     path: '/dwellings/:dwelling/diary/:id',
     summary: 'Remove a diary entry',
     params: numbered,
@@ -280,6 +463,7 @@ export const operations = {
   },
   listConflicts: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/conflicts',
     summary: 'Instants for which two values came',
     params: inDwelling,
@@ -287,24 +471,29 @@ export const operations = {
   },
   listQuarantine: {
     method: 'get',
+    who: 'household',
     path: '/quarantine',
     summary: 'Messages that were not understood, by topic and reason',
     response: f.quarantine,
   },
   readInQuarantine: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/quarantine/read-in',
     summary: 'Read in every message in quarantine that is understood by now; doing it again does no more',
     response: m.reread,
   },
   listUnassigned: {
     method: 'get',
+    who: 'household',
     path: '/unassigned',
     summary: 'Topics that no mapping explains yet, each with its last message as a tree of values and guesses',
     response: z.array(m.unassignedTopic),
   },
   listMappings: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/mappings',
     summary: 'How messages of other forms are read',
     params: inDwelling,
@@ -312,6 +501,8 @@ export const operations = {
   },
   addMapping: {
     method: 'post',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/mappings',
     summary: 'Add a mapping and read in the messages in quarantine that it explains',
     params: inDwelling,
@@ -321,6 +512,8 @@ export const operations = {
   },
   changeMapping: {
     method: 'patch',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/mappings/:id',
     summary: 'Change a mapping, for messages from now on and those in quarantine; readings stay as they are',
     params: numbered,
@@ -329,6 +522,8 @@ export const operations = {
   },
   removeMapping: {
     method: 'delete',
+    who: 'owner',
+    trail: true,
     path: '/dwellings/:dwelling/mappings/:id',
     summary: 'Remove a mapping; what it has read in stays',
     params: numbered,
@@ -336,6 +531,7 @@ export const operations = {
   },
   previewMapping: {
     method: 'post',
+    who: 'owner',
     path: '/dwellings/:dwelling/mapping-preview',
     summary: 'What a mapping would read in the last messages kept in quarantine, without keeping anything',
     params: inDwelling,
@@ -344,6 +540,7 @@ export const operations = {
   },
   sendReadings: {
     method: 'post',
+    who: 'device',
     path: '/dwellings/:dwelling/readings/:sensor',
     summary: 'Send the same payload as over MQTT: an object, or an array of buffered ones',
     params: z.object({ dwelling: slug, sensor: z.string().min(1).max(100) }),

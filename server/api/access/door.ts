@@ -1,0 +1,50 @@
+import type { Store } from '../../store/port.ts';
+import { RequestProblem } from '../problem.ts';
+import type { Door } from '../router.ts';
+import type { Access } from './access.ts';
+import { may, nameOf } from './visit.ts';
+
+/** Fields of a body that say what was done to whom, and are no secret. */
+const TOLD = ['name', 'role', 'username', 'sensorKey', 'kind', 'label', 'from', 'to'];
+
+/** The one place that decides who may do an operation, and writes down who did. */
+export function createDoor(store: Store, access: Access, clock: () => number): Door {
+  const dwellingIdOf = async (slug: unknown): Promise<number | null> =>
+    slug === undefined ? null : ((await store.dwellings()).find((one) => one.slug === slug)?.id ?? null);
+  return {
+    visit: access.visit,
+    async admit({ actor }, operation, params) {
+      if (!may(actor, operation.who)) {
+        if (actor.kind === 'stranger') {
+          throw new RequestProblem('sign-in-needed', 'Sign in with your name and passphrase.');
+        }
+        throw new RequestProblem(
+          'not-allowed',
+          `This is for the ${operation.who === 'owner' ? 'owner' : 'household'}.`,
+        );
+      }
+      if (actor.kind !== 'device' || operation.who !== 'device') return;
+      const { sensor } = params;
+      const itself = actor.sensorKey === null || actor.sensorKey === sensor;
+      if (!itself || (await dwellingIdOf(params.dwelling)) !== actor.dwellingId) {
+        throw new RequestProblem('not-allowed', `The account ${actor.username} may not send as ${String(sensor)}.`);
+      }
+    },
+    async done({ actor }, action, params, body) {
+      const told =
+        typeof body === 'object' && body !== null
+          ? Object.fromEntries(
+              Object.entries(body).filter(([key, value]) => TOLD.includes(key) && typeof value === 'string'),
+            )
+          : {};
+      const { dwelling, ...rest } = params;
+      await store.recordTrail({
+        at: clock(),
+        personName: nameOf(actor),
+        dwellingId: await dwellingIdOf(dwelling),
+        action,
+        detail: { ...rest, ...told },
+      });
+    },
+  };
+}
