@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { pino } from 'pino';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { HourColumns, Now } from '../../server/api/contract/figures.ts';
-import type { Night } from '../../server/api/contract/played-night.ts';
 import { operations } from '../../server/api/contract/operations.ts';
+import type { Night } from '../../server/api/contract/played-night.ts';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
 

@@ -216,6 +216,7 @@ export const operations = {
   },
   getNight: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/nights/:night',
     summary: 'Every place hour by hour from one noon to the next, with its state in words',
     params: z.object({ dwelling: slug, night: nightParams }),
@@ -264,6 +265,7 @@ export const operations = {
   },
   getTrack: {
     method: 'get',
+    who: 'household',
     path: '/dwellings/:dwelling/places/:id/track',
     summary: 'Figures of a place over time at a wanted resolution, without losing a peak',
     params: numbered,
