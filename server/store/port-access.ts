@@ -1,4 +1,4 @@
-import type { New } from './port.ts';
+import type { New } from './port-rows.ts';
 
 /**
  * What a person may do. An owner may do everything; a member of the household reads, writes the diary and answers

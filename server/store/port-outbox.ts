@@ -6,7 +6,7 @@ import type {
   RecipientChannel,
 } from '../analysis/delivery-vocabulary.ts';
 import type { Notice } from '../physics/notice.ts';
-import type { New } from './port.ts';
+import type { New } from './port-rows.ts';
 
 export type { AttemptCode, AttemptOutcome, DeliveryState, OutgoingEvent, RecipientChannel };
 

@@ -1,5 +1,5 @@
 import type { Quantity } from '../physics/quantities.ts';
-import type { New } from './port.ts';
+import type { New } from './port-rows.ts';
 
 /**
  * What is kept so that a later change to readings or to the story can be seen. Days are UTC days counted from 1970;

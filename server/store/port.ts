@@ -8,11 +8,13 @@ import type { AccessStore } from './port-access.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
+import type { Change, New } from './port-rows.ts';
 
 export * from './port-access.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
+export * from './port-rows.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -119,12 +121,6 @@ export interface DiaryEntry {
   readonly kind: string;
   readonly text: string;
 }
-
-export type New<T extends { id: number }> = Omit<T, 'id'>;
-/** What to change; what is left out or undefined stays. */
-type Change<T extends { id: number }> = {
-  readonly [K in Exclude<keyof T, 'id' | 'dwellingId'>]?: T[K] | undefined;
-};
 
 export interface DwellingStore {
   dwellings(): Promise<Dwelling[]>;
