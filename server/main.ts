@@ -1,3 +1,4 @@
+import { fork } from 'node:child_process';
 import { mkdirSync, readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { createServer as createTlsServer } from 'node:https';
@@ -10,9 +11,11 @@ import { createApp } from './api/app.ts';
 import { createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
+import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
 import { createRevisions } from './api/revisions.ts';
 import { toInstant } from './api/views.ts';
+import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, isLoopback } from './config.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
@@ -20,6 +23,7 @@ import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
 import { createWriter } from './ingest/writer.ts';
+import { createPictureCleaner } from './pictures/clean.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
@@ -101,6 +105,16 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       broker: { kind: source.kind, address: source.address, connected: broker.connected },
     };
   };
+  const pictures = createPictureCleaner();
+  const example = createExampleHome({
+    store,
+    source: exampleSource(config),
+    log,
+    dwellingsChanged() {
+      receiver.forget();
+      keeper.wake();
+    },
+  });
   const app = createApp({
     store,
     receiver,
@@ -114,6 +128,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     devicesChanged: () => source.devicesChanged(),
     clock,
     hoursChanged: keeper.wake,
+    pictures,
+    uploadFolder: join(config.dataFolder, 'uploads'),
+    example: example.handlers,
     log,
     version,
     health,
@@ -126,6 +143,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
   keeper.wake();
   sealer.sealAll();
+  await example.resume();
   const { port } = server.address() as AddressInfo;
   const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
   return {
@@ -141,9 +159,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       const rereading = rereader.close();
       await writer.close();
       await rereading;
+      await example.close();
       await keeper.close();
       await sealer.close();
       await assessor.close();
+      await pictures.close();
       server.closeAllConnections();
       await closed;
       await store.close();
@@ -176,6 +196,31 @@ function readTls({ tlsCertificate, tlsKey }: Config): Tls | null {
     }
   };
   return { cert: read('COOMB_TLS_CERTIFICATE', tlsCertificate), key: read('COOMB_TLS_KEY', tlsKey) };
+}
+
+/** Loads the invented home in a process of its own: it takes memory and time, and readings must not wait. */
+function exampleSource(config: Config): ExampleSource {
+  const fromSource = import.meta.url.endsWith('.ts');
+  const script = fileURLToPath(new URL(`./commands/example-process.${fromSource ? 'ts' : 'js'}`, import.meta.url));
+  const scenario = JSON.parse(readFileSync(join(sampleFolder, 'scenario.json'), 'utf8')) as {
+    dwelling: { name: string };
+  };
+  return {
+    name: scenario.dwelling.name,
+    load(progress, signal) {
+      const child = fork(script, { execArgv: fromSource ? ['--import', 'tsx'] : [], signal, killSignal: 'SIGKILL' });
+      return new Promise((resolve, reject) => {
+        child.on('message', (report: ExampleReport) => {
+          if (report.kind === 'progress') progress(report.step, report.share);
+          else if (report.kind === 'done') resolve();
+          else reject(new Error(report.reason));
+        });
+        child.once('error', reject);
+        child.once('exit', (code, by) => reject(new Error(`its process ended with ${by ?? code}`)));
+        child.send({ database: databaseFile(config), folder: sampleFolder } satisfies ExampleOrder);
+      });
+    },
+  };
 }
 
 interface Source {

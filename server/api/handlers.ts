@@ -12,16 +12,20 @@ import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
+import type { PictureCleaner } from '../pictures/clean.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
 import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
+import type { ExampleHome } from './example.ts';
+import { createImportHandlers } from './imports.ts';
 import { latestByPlace } from './latest.ts';
 import type { LiveHub } from './live.ts';
 import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
+import { createPhotoHandlers } from './photos.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
@@ -51,6 +55,10 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly clock: () => number;
   /** hours of a dwelling became stale by a change that was not a reading */
   readonly hoursChanged: () => void;
+  readonly pictures: PictureCleaner;
+  /** where files that are being imported stay meanwhile */
+  readonly uploadFolder: string;
+  readonly example: ExampleHome['handlers'];
 }
 
 const MOST_QUARANTINE_GROUPS = 200;
@@ -95,6 +103,9 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...createMappingHandlers(parts, dwellingOf),
     ...accessHandlers(parts, dwellingOf),
     ...tonightHandlers({ store, clock, dwellingOf }),
+    ...createPhotoHandlers(parts, dwellingOf),
+    ...createImportHandlers(parts, dwellingOf, storyChanged),
+    ...parts.example,
 
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);
@@ -344,24 +355,28 @@ export function createHandlers(parts: ApiParts): Handlers {
     },
 
     async listDiary({ params }) {
-      const entries = await store.diary((await dwellingOf(params)).id);
-      return entries.map(diaryView).sort((a, b) => (a.time < b.time ? 1 : -1));
+      const { id } = await dwellingOf(params);
+      const [entries, photos] = await Promise.all([store.diary(id), store.photos(id)]);
+      return entries.map((entry) => diaryView(entry, photos)).sort((a, b) => (a.time < b.time ? 1 : -1));
     },
 
     async addDiaryEntry({ params, body }) {
       const dwelling = await dwellingOf(params);
-      const entry = await store.addDiaryEntry({ ...body, time: Date.parse(body.time), dwellingId: dwelling.id });
+      const { photos, ...told } = body;
+      const entry = await store.addDiaryEntry({ ...told, time: Date.parse(told.time), dwellingId: dwelling.id });
+      if (photos !== undefined) await store.setEntryPhotos(dwelling.id, entry.id, photos);
       storyChanged(dwelling);
-      return diaryView(entry);
+      return diaryView(entry, await store.photos(dwelling.id));
     },
 
     async changeDiaryEntry({ params, body }) {
       const dwelling = await dwellingOf(params);
-      const { time, ...rest } = body;
+      const { time, photos, ...rest } = body;
       const change = time === undefined ? rest : { ...rest, time: Date.parse(time) };
       const entry = await store.changeDiaryEntry(dwelling.id, params.id, change);
+      if (photos !== undefined) await store.setEntryPhotos(dwelling.id, entry.id, photos);
       storyChanged(dwelling);
-      return diaryView(entry);
+      return diaryView(entry, await store.photos(dwelling.id));
     },
 
     async removeDiaryEntry({ params }) {

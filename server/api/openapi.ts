@@ -32,22 +32,32 @@ export function openApiDocument(version: string): ReturnType<typeof createDocume
 }
 
 function describe(operationId: string, operation: Operation): ZodOpenApiOperationObject {
-  const { summary, params, query, body, response } = operation;
+  const { summary, params, query, body, upload, response, gives } = operation;
   const problemContent = { 'application/problem+json': { schema: problem } };
   return {
     operationId,
     summary,
     ...(params || query ? { requestParams: { ...(params ? { path: params } : {}), ...(query ? { query } : {}) } } : {}),
     ...(body ? { requestBody: { required: true, content: { 'application/json': { schema: body } } } } : {}),
+    ...(upload
+      ? {
+          requestBody: {
+            required: true,
+            content: { 'application/octet-stream': { schema: { type: 'string', format: 'binary' } } },
+          },
+        }
+      : {}),
     responses: {
-      ...(response === null
-        ? { 204: { description: 'done' } }
-        : {
-            [String(operation.status ?? 200)]: {
-              description: summary,
-              content: { 'application/json': { schema: response } },
-            },
-          }),
+      ...(gives !== undefined
+        ? { 200: { description: summary, content: { [gives]: { schema: { type: 'string', format: 'binary' } } } } }
+        : response === null
+          ? { 204: { description: 'done' } }
+          : {
+              [String(operation.status ?? 200)]: {
+                description: summary,
+                content: { 'application/json': { schema: response } },
+              },
+            }),
       400: { description: 'the request does not fit', content: problemContent },
       ...(params ? { 404: { description: 'there is no such thing', content: problemContent } } : {}),
     },

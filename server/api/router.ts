@@ -3,10 +3,23 @@ import type { z } from 'zod';
 import type { Visit } from './access/visit.ts';
 import { type Operation, type OperationName, operations } from './contract/operations.ts';
 import { fromZod, RequestProblem } from './problem.ts';
+import type { Upload } from './upload.ts';
 
 type Table = typeof operations;
 type Parsed<S> = S extends z.ZodType ? z.output<S> : undefined;
 type Part<N extends OperationName, K extends string> = Table[N] extends Record<K, infer S> ? Parsed<S> : undefined;
+
+/** A file as an answer. It is of one home: kept by nobody on the way, and by the browser only to ask whether it still is. */
+export interface FileAnswer {
+  readonly type: string;
+  readonly bytes: Uint8Array;
+}
+
+type Answer<Entry> = Entry extends { readonly gives: string }
+  ? FileAnswer
+  : Entry extends { readonly response: infer S extends z.ZodType }
+    ? z.input<S>
+    : undefined;
 
 /** What a handler is given, already checked against the contract, and what it must return. */
 export type Handlers = {
@@ -15,7 +28,8 @@ export type Handlers = {
     query: Part<N, 'query'>;
     body: Part<N, 'body'>;
     visit: Visit;
-  }) => Promise<Table[N]['response'] extends z.ZodType ? z.input<Table[N]['response']> : undefined>;
+    upload: Table[N] extends { readonly upload: true } ? Upload : undefined;
+  }) => Promise<Answer<Table[N]>>;
 };
 
 /** Payloads from sensors are read by ingest, which keeps what it cannot understand: they are not parsed here. */
@@ -51,9 +65,12 @@ export function createRouter(handlers: Handlers, door: Door): Router {
       const visit = response.locals.visit as Visit;
       const params = check('path', operation.params, request.params);
       const body = isRaw ? (request.body ?? Buffer.alloc(0)) : check('body', operation.body, request.body);
-      const answer = await handle({ params, query: check('query', operation.query, request.query), body, visit });
+      const query = check('query', operation.query, request.query);
+      const upload = operation.upload ? uploadOf(request) : undefined;
+      const answer = await handle({ params, query, body, visit, upload });
       if (operation.trail) await door.done(visit, operationName, request.params, body);
-      if (operation.response === null) response.status(204).end();
+      if (operation.gives !== undefined) sendFile(response, answer as FileAnswer);
+      else if (operation.response === null) response.status(204).end();
       else response.status(operation.status ?? 200).json(answer);
     });
   }
@@ -68,6 +85,23 @@ export function createRouter(handlers: Handlers, door: Door): Router {
     });
   }
   return router;
+}
+
+function uploadOf(request: Request): Upload {
+  const announced = Number(request.headers['content-length'] ?? Number.NaN);
+  return { stream: request, length: Number.isFinite(announced) ? announced : null };
+}
+
+function sendFile(response: Response, { type, bytes }: FileAnswer): void {
+  response
+    .status(200)
+    .set({
+      'content-type': type,
+      'cache-control': 'private, no-cache',
+      'content-disposition': 'inline',
+      'content-security-policy': "default-src 'none'; sandbox",
+    })
+    .end(bytes);
 }
 
 function requireJson(request: Request, _response: Response, next: () => void): void {

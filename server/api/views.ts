@@ -13,6 +13,7 @@ import type * as row from '../store/port.ts';
 import type { CalibrationProposals, CalibrationWire } from './contract/calibrations.ts';
 import type * as wire from './contract/dwelling.ts';
 import type { AdviceWire, PlaceNow } from './contract/figures.ts';
+import type { Photo } from './contract/photos.ts';
 
 /** Each kind of row crosses into its form on the wire here, and nowhere else. */
 
@@ -46,11 +47,22 @@ export const phaseView = ({ id, kind, name, from, to }: row.Phase): wire.Phase =
   to: toInstantOrNull(to),
 });
 
-export const diaryView = ({ id, time, kind, text }: row.DiaryEntry): wire.DiaryEntry => ({
+export const photoView = ({ id, width, height, alt, takenAt, sha256 }: row.Photo): Photo => ({
+  id,
+  width,
+  height,
+  alt,
+  takenAt: takenAt === null ? null : toInstant(takenAt),
+  sha256,
+});
+
+/** @param photos of the dwelling, also those of other entries */
+export const diaryView = ({ id, time, kind, text }: row.DiaryEntry, photos: readonly row.Photo[]): wire.DiaryEntry => ({
   id,
   time: toInstant(time),
   kind,
   text,
+  photos: photos.filter(({ entryId }) => entryId === id).map(photoView),
 });
 
 const heardWords: Record<HearingState, string> = {

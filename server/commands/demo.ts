@@ -8,14 +8,12 @@ import { pino } from 'pino';
 import { type Config, readConfig } from '../config.ts';
 import { openStore, sampleFolder, startCoomb } from '../main.ts';
 import { liveHome } from '../simulate/live.ts';
-import { keepHours } from '../store/hour-keeper.ts';
-import { type Store, StoreError } from '../store/port.ts';
-import { loadSample, type Progress, readScenario } from './sample.ts';
+import { StoreError } from '../store/port.ts';
+import { fillToNow, loadSample, type Progress, readScenario, type SampleStep } from './sample.ts';
 import { announce, stopOnSignal } from './start.ts';
 
 /** Each sensor of the demo publishes this often, s: faster than a real one, so that the page is seen to live. */
 const LIVE_SECONDS = 10;
-const BACKFILL_BATCH = 5_000;
 
 export function demoCommand(): Command {
   return new Command('demo')
@@ -55,32 +53,10 @@ async function prepare(config: Config): Promise<void> {
   const progress = progressLine();
   try {
     const dwelling = await loadSample(store, sampleFolder, progress.show);
-    await fillGap(store, dwelling.id, progress.show);
-    await keepHours(store);
+    await fillToNow(store, dwelling.id, progress.show);
   } finally {
     progress.done();
     await store.close();
-  }
-}
-
-async function fillGap(store: Store, dwellingId: number, progress: Progress): Promise<void> {
-  const last = Math.max(...(await store.lastReadings(dwellingId)).map(({ time }) => time));
-  const messages = liveHome().backfill(last + 1, Date.now());
-  for (let at = 0; at < messages.length; at += BACKFILL_BATCH) {
-    const readings = messages.slice(at, at + BACKFILL_BATCH).flatMap(({ sensor, time, payload }) =>
-      (
-        [
-          ['temperature', payload.temperature_c],
-          ['humidity', payload.humidity_pct],
-          ['timberMoisture', payload.timber_moisture_pct],
-          ['battery', payload.battery_v],
-        ] as const
-      ).flatMap(([quantity, value]) =>
-        value === undefined ? [] : [{ dwellingId, sensorKey: sensor, quantity, time, value }],
-      ),
-    );
-    await store.append({ receivedAt: Date.now(), readings, quarantined: [] });
-    progress(at / messages.length, 'filling in up to now');
   }
 }
 
@@ -124,13 +100,19 @@ function freeOrAny(host: string, port: number): Promise<number> {
   });
 }
 
+const stepWords: Record<SampleStep, string> = {
+  readings: 'reading the sample',
+  hours: 'working out the hours',
+  now: 'filling in up to now',
+};
+
 /** A progress bar on a terminal, a line for each step elsewhere. */
 function progressLine(): { show: Progress; done: () => void } {
   if (!process.stderr.isTTY) {
     let last = '';
-    const show: Progress = (_share, what) => {
-      if (what !== last) process.stderr.write(`  ${what} …\n`);
-      last = what;
+    const show: Progress = (step) => {
+      if (step !== last) process.stderr.write(`  ${stepWords[step]} …\n`);
+      last = step;
     };
     return { show, done: () => {} };
   }
@@ -141,7 +123,8 @@ function progressLine(): { show: Progress; done: () => void } {
   });
   let started = false;
   return {
-    show(share, what) {
+    show(step, share) {
+      const what = stepWords[step];
       if (!started) bar.start(1, 0, { what });
       started = true;
       bar.update(share, { what });

@@ -5,31 +5,63 @@ import { pipeline } from 'node:stream/promises';
 import { createGunzip } from 'node:zlib';
 import { parse } from 'csv-parse';
 import { type Quantity, quantities } from '../physics/quantities.ts';
+import { liveHome } from '../simulate/live.ts';
 import { type Scenario, scenarioSchema } from '../simulate/scenario.ts';
 import { keepHours } from '../store/hour-keeper.ts';
 import type { Dwelling, IncomingReading, Store } from '../store/port.ts';
 
-const BATCH_READINGS = 20_000;
+/** Small, so that a server on the same database hardly waits for its turn. */
+const BATCH_READINGS = 5_000;
+const BACKFILL_MESSAGES = 2_000;
 
-/** How far the loading has come, 0 to 1, and what is being done. */
-export type Progress = (done: number, what: string) => void;
+export type SampleStep = 'readings' | 'hours' | 'now';
+
+/** What is being done, and how far it has come, 0 to 1. */
+export type Progress = (step: SampleStep, share: number) => void;
 
 export async function readScenario(folder: string): Promise<Scenario> {
   return scenarioSchema.parse(JSON.parse(await readFile(join(folder, 'scenario.json'), 'utf8')));
 }
 
-/** Loads the invented home with all its readings and builds its hour records; does nothing when it is there already. */
+/**
+ * Loads the invented home, as an example, with all its readings and builds its hour records; does nothing when it is
+ * there already.
+ *
+ * @throws StoreError `already-there` when a home of people has its short name
+ */
 export async function loadSample(store: Store, folder: string, progress: Progress): Promise<Dwelling> {
   const scenario = await readScenario(folder);
-  const known = (await store.dwellings()).find(({ slug }) => slug === scenario.dwelling.slug);
+  const examples = new Set((await store.examples()).map(({ dwellingId }) => dwellingId));
+  const known = (await store.dwellings()).find(({ id, slug }) => slug === scenario.dwelling.slug && examples.has(id));
   if (known) return known;
-  const dwelling = await store.addDwelling(scenario.dwelling);
-  await loadReadings(store, dwelling, scenario, folder, (share) => progress(share * 0.5, 'reading the sample'));
+  const dwelling = await store.addExample(scenario.dwelling);
+  await loadReadings(store, dwelling, scenario, folder, (share) => progress('readings', share));
   await tellStory(store, dwelling, scenario);
-  await keepHours(store, {
-    onProgress: ({ done, total }) => progress(0.5 + (0.5 * done) / total, 'working out the hours'),
-  });
+  await keepHours(store, { onProgress: ({ done, total }) => progress('hours', done / total) });
   return dwelling;
+}
+
+/** Fills in what the home would have sent since its last reading. */
+export async function fillToNow(store: Store, dwellingId: number, progress: Progress): Promise<void> {
+  const last = Math.max(...(await store.lastReadings(dwellingId)).map(({ time }) => time));
+  const messages = liveHome().backfill(last + 1, Date.now());
+  for (let at = 0; at < messages.length; at += BACKFILL_MESSAGES) {
+    const readings = messages.slice(at, at + BACKFILL_MESSAGES).flatMap(({ sensor, time, payload }) =>
+      (
+        [
+          ['temperature', payload.temperature_c],
+          ['humidity', payload.humidity_pct],
+          ['timberMoisture', payload.timber_moisture_pct],
+          ['battery', payload.battery_v],
+        ] as const
+      ).flatMap(([quantity, value]) =>
+        value === undefined ? [] : [{ dwellingId, sensorKey: sensor, quantity, time, value }],
+      ),
+    );
+    await store.append({ receivedAt: Date.now(), readings, quarantined: [] });
+    progress('now', at / messages.length);
+  }
+  await keepHours(store);
 }
 
 async function tellStory(store: Store, dwelling: Dwelling, scenario: Scenario): Promise<void> {

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { healthCodes } from '../../analysis/health/finding.ts';
+import { entryPhotos, photo } from './photos.ts';
 import { instant, name, phaseKind, placeId, placeKind, quantity, sentInstant, slug } from './values.ts';
 
 export const section = z
@@ -58,12 +59,13 @@ export const newPhase = z.strictObject({ kind: phaseKind, name, from: sentInstan
 export const phaseChange = newPhase.partial();
 
 export const diaryEntry = z
-  .object({ id: z.int(), time: instant, kind: z.string(), text: z.string() })
+  .object({ id: z.int(), time: instant, kind: z.string(), text: z.string(), photos: z.array(photo) })
   .meta({ id: 'DiaryEntry' });
 export const newDiaryEntry = z.strictObject({
   time: sentInstant,
   kind: z.string().trim().min(1).max(40),
   text: z.string().trim().min(1).max(4000),
+  photos: entryPhotos.optional(),
 });
 export const diaryEntryChange = newDiaryEntry.partial();
 

@@ -5,8 +5,11 @@ import * as a from './access.ts';
 import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
+import * as e from './example.ts';
 import * as f from './figures.ts';
+import * as i from './imports.ts';
 import * as m from './mapping.ts';
+import * as p from './photos.ts';
 import { night, nightParams } from './played-night.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
@@ -25,13 +28,18 @@ export interface Operation {
   readonly params?: z.ZodObject;
   readonly query?: z.ZodObject;
   readonly body?: z.ZodType;
-  /** null: answers 204 with nothing */
+  /** the body is a file, taken as it streams in; its type is not asked */
+  readonly upload?: true;
+  /** null: answers 204 with nothing, or with the file that `gives` names */
   readonly response: z.ZodType | null;
+  /** media type of the file it answers with */
+  readonly gives?: string;
   readonly status?: 201;
 }
 
 const inDwelling = z.object({ dwelling: slug });
 const numbered = z.object({ dwelling: slug, id: z.coerce.number().int().positive() });
+const importing = z.object({ dwelling: slug, id: z.uuid() });
 const span = { from: sentInstant.optional(), to: sentInstant.optional() };
 
 export const operations = {
@@ -462,6 +470,95 @@ export const operations = {
     summary: 'Remove a diary entry',
     params: numbered,
     response: null,
+  },
+  addPhoto: {
+    method: 'post',
+    who: 'household',
+    trail: true,
+    path: '/dwellings/:dwelling/photos',
+    summary: 'Send a photo (JPEG, PNG or WebP) for a diary entry; a clean copy without place and camera data is kept',
+    params: inDwelling,
+    upload: true,
+    response: p.photo,
+    status: 201,
+  },
+  getPhoto: {
+    method: 'get',
+    who: 'household',
+    path: '/dwellings/:dwelling/photos/:id/:size',
+    summary: 'A photo, full or as a thumbnail',
+    params: numbered.extend({ size: p.photoSize }),
+    response: null,
+    gives: 'image/jpeg',
+  },
+  beginImport: {
+    method: 'post',
+    who: 'owner',
+    path: '/dwellings/:dwelling/imports',
+    summary: 'Send a logger’s CSV file to be looked through; nothing is written yet',
+    params: inDwelling,
+    query: z.object({ name: z.string().trim().min(1).max(200) }),
+    upload: true,
+    response: i.importState,
+    status: 201,
+  },
+  getImport: {
+    method: 'get',
+    who: 'owner',
+    path: '/dwellings/:dwelling/imports/:id',
+    summary: 'How a file is doing: what was found in it, how far it was read in, what came of it',
+    params: importing,
+    response: i.importState,
+  },
+  checkImport: {
+    method: 'post',
+    who: 'owner',
+    path: '/dwellings/:dwelling/imports/:id/check',
+    summary: 'Look through a file again, knowing more about it',
+    params: importing,
+    body: i.importOptions,
+    response: i.importState,
+  },
+  runImport: {
+    method: 'post',
+    who: 'owner',
+    trail: true,
+    path: '/dwellings/:dwelling/imports/:id/run',
+    summary: 'Read a file in as the readings of one sensor; doing it again adds nothing twice',
+    params: importing,
+    body: i.importRun,
+    response: i.importState,
+  },
+  removeImport: {
+    method: 'delete',
+    who: 'owner',
+    path: '/dwellings/:dwelling/imports/:id',
+    summary: 'Forget a file that was sent; readings that were read in stay',
+    params: importing,
+    response: null,
+  },
+  getExample: {
+    method: 'get',
+    who: 'household',
+    path: '/example',
+    summary: 'The invented home to try the program with: whether it is here',
+    response: e.example,
+  },
+  addExample: {
+    method: 'post',
+    who: 'owner',
+    trail: true,
+    path: '/example',
+    summary: 'Load the invented home beside the others',
+    response: e.example,
+  },
+  removeExample: {
+    method: 'delete',
+    who: 'owner',
+    trail: true,
+    path: '/example',
+    summary: 'Remove the invented home with all that belongs to it, and nothing else',
+    response: e.example,
   },
   listConflicts: {
     method: 'get',

@@ -1,0 +1,35 @@
+import { openSqliteStore } from '../store/sqlite.ts';
+import { fillToNow, loadSample, type SampleStep } from './sample.ts';
+
+/** What is to be loaded, from where, into which database. */
+export interface ExampleOrder {
+  readonly database: string;
+  readonly folder: string;
+}
+
+export type ExampleReport =
+  | { readonly kind: 'progress'; readonly step: SampleStep; readonly share: number }
+  | { readonly kind: 'done' }
+  | { readonly kind: 'failed'; readonly reason: string };
+
+process.on('message', async ({ database, folder }: ExampleOrder) => {
+  const last = await load(database, folder);
+  process.send!(last, () => process.exit());
+});
+// the program that asked has gone
+process.on('disconnect', () => process.exit());
+
+async function load(database: string, folder: string): Promise<ExampleReport> {
+  try {
+    const store = await openSqliteStore(database);
+    const progress = (step: SampleStep, share: number): void => {
+      process.send!({ kind: 'progress', step, share } satisfies ExampleReport);
+    };
+    const { id } = await loadSample(store, folder, progress);
+    await fillToNow(store, id, progress);
+    await store.close();
+    return { kind: 'done' };
+  } catch (error) {
+    return { kind: 'failed', reason: (error as Error).message };
+  }
+}
