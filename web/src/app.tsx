@@ -1,6 +1,7 @@
 import { type Attributes, type ComponentType, h } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { Dwelling } from '../../server/api/contract/dwelling.ts';
+import { askAccess, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
 import { connection, listen, revisions } from './api/live.ts';
@@ -43,6 +44,8 @@ const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) =>
 const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
 const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
 
+const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
+const People = later(() => import('./screens/people.tsx').then((m) => m.PeopleScreen));
 const Connect = later(() => import('./screens/connect.tsx').then((m) => m.ConnectScreen));
 const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
@@ -83,6 +86,8 @@ function Current() {
       return <Calibrate />;
     case 'placing':
       return <Placing />;
+    case 'people':
+      return <People />;
     case 'nowhere':
       return (
         <>
@@ -147,16 +152,25 @@ const titles: Record<Screen['kind'], string> = {
   connect: words.screens.connect,
   calibrate: words.screens.calibrate,
   placing: words.screens.placing,
+  people: words.screens.people,
   nowhere: words.nowhere.title,
 };
 
 export function App() {
-  const { loaded, again } = useLoad('dwellings', revisions.story.value, (signal) => call('listDwellings', {}, signal));
+  const shut = isShut.value;
+  useEffect(() => {
+    watchDoor();
+    // what the page may offer; that the server cannot be reached is said by the first answer that is missed
+    askAccess().catch(() => undefined);
+  }, []);
+  const { loaded, again } = useLoad(shut ? 'dwellings, shut out' : 'dwellings', revisions.story.value, (signal) =>
+    call('listDwellings', {}, signal),
+  );
   const dwellings = loaded.kind === 'loading' ? [] : (loaded.value ?? []);
   const chosen = query.value.get('dwelling');
   const home = dwellings.find(({ slug }) => slug === chosen) ?? dwellings[0] ?? null;
   const slug = home?.slug ?? null;
-  useEffect(() => (slug === null ? undefined : listen(slug)), [slug]);
+  useEffect(() => (slug === null || shut ? undefined : listen(slug)), [slug, shut]);
   useEffect(() => {
     document.title = [titles[screen.value.kind], home?.name ?? words.name].join(' · ');
   }, [screen.value.kind, home?.name]);
@@ -167,17 +181,21 @@ export function App() {
       </a>
       <Masthead dwellings={dwellings} home={home} />
       <main id="main" tabIndex={-1}>
-        <Show loaded={loaded} again={again} room="screen">
-          {() =>
-            home === null ? (
-              <FirstHome added={again} />
-            ) : (
-              <Home.Provider value={home}>
-                <Current key={home.slug} />
-              </Home.Provider>
-            )
-          }
-        </Show>
+        {shut ? (
+          <SignIn />
+        ) : (
+          <Show loaded={loaded} again={again} room="screen">
+            {() =>
+              home === null ? (
+                <FirstHome added={again} />
+              ) : (
+                <Home.Provider value={home}>
+                  <Current key={home.slug} />
+                </Home.Provider>
+              )
+            }
+          </Show>
+        )}
       </main>
     </>
   );

@@ -7,6 +7,7 @@ export type Screen =
   | { readonly kind: 'diary' }
   | { readonly kind: 'sensors' }
   | { readonly kind: 'connect' | 'calibrate' | 'placing' }
+  | { readonly kind: 'people' }
   | { readonly kind: 'nowhere' };
 
 /** Which screen a path names. */
@@ -17,6 +18,7 @@ export function screenAt(path: string): Screen {
     return { kind: 'place', id: Number(second) };
   if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
     return { kind: second };
+  if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
   if (first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors') return { kind: first };

@@ -41,6 +41,21 @@ const addresses = {
   changeMapping: { method: 'patch', path: '/dwellings/:dwelling/mappings/:id' },
   removeMapping: { method: 'delete', path: '/dwellings/:dwelling/mappings/:id' },
   previewMapping: { method: 'post', path: '/dwellings/:dwelling/mapping-preview' },
+  getAccess: { method: 'get', path: '/access' },
+  signIn: { method: 'post', path: '/access/session' },
+  signOut: { method: 'delete', path: '/access/session' },
+  setFirstPassphrase: { method: 'post', path: '/access/first-passphrase' },
+  changePassphrase: { method: 'post', path: '/access/passphrase' },
+  listPeople: { method: 'get', path: '/access/people' },
+  addPerson: { method: 'post', path: '/access/people' },
+  resetPassphrase: { method: 'post', path: '/access/people/:id/passphrase' },
+  removePerson: { method: 'delete', path: '/access/people/:id' },
+  listSessions: { method: 'get', path: '/access/sessions' },
+  endSession: { method: 'delete', path: '/access/sessions/:id' },
+  listDeviceAccounts: { method: 'get', path: '/dwellings/:dwelling/device-accounts' },
+  addDeviceAccount: { method: 'post', path: '/dwellings/:dwelling/device-accounts' },
+  revokeDeviceAccount: { method: 'post', path: '/dwellings/:dwelling/device-accounts/:id/revocation' },
+  listTrail: { method: 'get', path: '/access/trail' },
 } as const satisfies { [N in OperationName]?: Pick<(typeof operations)[N], 'method' | 'path'> };
 
 type Operations = typeof operations;
@@ -88,6 +103,13 @@ export function addressOf(name: UsedName, params?: Record<string, unknown>, quer
 const isProblem = (value: unknown): value is Problem =>
   typeof value === 'object' && value !== null && 'title' in value && 'code' in value;
 
+const shutOut = new Set<() => void>();
+
+/** Calls `listener` whenever the server says that one has to sign in. */
+export function onShutOut(listener: () => void): void {
+  shutOut.add(listener);
+}
+
 /** Asks the server for one operation. Throws {@link CallFailed}; an aborted call throws the abort itself. */
 export async function call<N extends UsedName>(
   name: N,
@@ -121,6 +143,7 @@ export async function call<N extends UsedName>(
     throw new CallFailed({ kind: 'not-understood', status: response.status }, { cause });
   }
   if (response.ok) return answer as AnswerOf<N>;
+  if (isProblem(answer) && answer.code === 'sign-in-needed') for (const listener of shutOut) listener();
   throw new CallFailed(
     isProblem(answer) ? { kind: 'problem', problem: answer } : { kind: 'not-understood', status: response.status },
   );

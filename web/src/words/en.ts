@@ -7,6 +7,7 @@ export const en = {
   navigation: 'Screens',
   to: (low: string, high: string) => `${low} to ${high}`,
   screens: {
+    people: 'People and devices',
     section: 'Section',
     place: 'Place',
     beforeAfter: 'Before & after',

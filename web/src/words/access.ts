@@ -1,0 +1,4 @@
+import { enAccess } from './en-access.ts';
+
+/** Text about signing in, people and devices. It comes with its screens, not with the first. */
+export const accessWords: typeof enAccess = enAccess;
