@@ -6,6 +6,7 @@ import { doctorCommand } from './commands/doctor.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
+import { replayCommand } from './commands/replay.ts';
 import { startCommand } from './commands/start.ts';
 import { ConfigError, describeSettings } from './config.ts';
 import { version } from './main.ts';
@@ -26,6 +27,7 @@ const program = new Command('coomb')
   .addCommand(assessCommand())
   .addCommand(liningCommand())
   .addCommand(passphraseCommand())
+  .addCommand(replayCommand())
   .addCommand(doctorCommand());
 
 try {

@@ -14,6 +14,7 @@ import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
 import { createRevisions } from './api/revisions.ts';
+import { findingsAt } from './api/sensor-health.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, isLoopback } from './config.ts';
@@ -29,6 +30,11 @@ import type { Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
+import { nightsAhead } from './watch/nights-ahead.ts';
+import { createWatcher } from './watch/watcher.ts';
+
+/** Homes are looked at so often for what to give notice of, ms. */
+const WATCH_EVERY_MS = 60_000;
 
 /** A running coomb. */
 export interface Coomb {
@@ -39,6 +45,8 @@ export interface Coomb {
   readonly store: Store;
   /** Resolves when every hour record matches the readings. */
   settled(): Promise<void>;
+  /** Resolves when every home has been looked at for what to give notice of. */
+  watched(): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -82,6 +90,15 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
   const sealer = createSealer(store, clock, log, () => {});
+  const watcher = createWatcher({
+    store,
+    clock,
+    log,
+    everyMs: WATCH_EVERY_MS,
+    findings: (dwelling, time) => findingsAt(store, dwelling, time),
+    nights: (dwelling, time) => nightsAhead(store, dwelling, time),
+    onChanged: (dwellingId) => live.publish(dwellingId, { name: 'notice', data: {} }),
+  });
   writer.onCommitted((readings) => {
     keeper.wake();
     arrivals.came(readings);
@@ -98,6 +115,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
       ...(writing.healthy ? [] : [`readings cannot be stored: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
+      ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
     ];
     return {
       status: reasons.length === 0 ? 'ok' : 'degraded',
@@ -151,6 +169,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     mqttAddress: source.address,
     store,
     settled: keeper.settled,
+    watched: watcher.look,
     async close() {
       live.close();
       server.closeIdleConnections();
@@ -162,6 +181,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await example.close();
       await keeper.close();
       await sealer.close();
+      await watcher.close();
       await assessor.close();
       await pictures.close();
       server.closeAllConnections();

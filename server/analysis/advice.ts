@@ -242,7 +242,8 @@ const loftWork: Caution = {
   message: 'In the loft: lay boards, bring light, mind heat and falls.',
 };
 
-const cautionsOf: Readonly<Record<AdviceCode, readonly Caution[]>> = Object.freeze({
+/** Cautions that belong to each piece of advice. */
+export const cautionsOf: Readonly<Record<AdviceCode, readonly Caution[]>> = Object.freeze({
   wipe: [mouldCleaning],
   ventilate: [],
   'open-door': [],

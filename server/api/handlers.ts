@@ -26,6 +26,7 @@ import type { LiveHub } from './live.ts';
 import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
 import { createPhotoHandlers } from './photos.ts';
+import { noticeHandlers } from './notices.ts';
 import { RequestProblem } from './problem.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
@@ -106,6 +107,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...createPhotoHandlers(parts, dwellingOf),
     ...createImportHandlers(parts, dwellingOf, storyChanged),
     ...parts.example,
+    ...noticeHandlers({ store, clock, live, dwellingOf }),
 
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);

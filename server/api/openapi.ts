@@ -12,7 +12,7 @@ export function openApiDocument(version: string): ReturnType<typeof createDocume
   paths['/dwellings/{dwelling}/live'] = {
     get: {
       operationId: 'live',
-      summary: 'Server-sent events: reading, hours, story',
+      summary: 'Server-sent events: reading, hours, story, notice',
       parameters: [{ name: 'dwelling', in: 'path', required: true, schema: { type: 'string' } }],
       responses: {
         200: { description: 'a stream of events', content: { 'text/event-stream': { schema: { type: 'string' } } } },

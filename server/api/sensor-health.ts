@@ -3,11 +3,17 @@ import type { Readings, SensorWindow } from '../analysis/health/finding.ts';
 import { sensorFindings } from '../analysis/health/sensor-findings.ts';
 import { healthSettings } from '../analysis/health/settings.ts';
 import { HOUR_MS, isSurface } from '../analysis/vocabulary.ts';
+import type { SensorFinding } from '../analysis/watch/history.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { type ErrorPart, standardFromLimit } from '../physics/uncertainty.ts';
 import type { Dwelling, Place, Placement, Sensor, SeriesColumns, Store } from '../store/port.ts';
 import type { ArrivalWatch } from './arrivals.ts';
-import type { BatteryState, SensorFinding, SensorHealth, Sensor as WireSensor } from './contract/dwelling.ts';
+import type {
+  BatteryState,
+  SensorHealth,
+  SensorFinding as WireFinding,
+  Sensor as WireSensor,
+} from './contract/dwelling.ts';
 import type { Revisions } from './revisions.ts';
 import { findingView, toInstant } from './views.ts';
 
@@ -41,7 +47,7 @@ export function findingsAbout(
   placeId: number,
   places: readonly Place[],
   sensors: readonly WireSensor[],
-): SensorFinding[] {
+): WireFinding[] {
   const place = places.find(({ id }) => id === placeId);
   if (place === undefined) return [];
   const room = isSurface(place.kind)
@@ -81,7 +87,15 @@ export function createHealthReader(parts: HealthParts): (dwelling: Dwelling) => 
   };
 }
 
-async function readHealth({ store, arrivals }: HealthParts, dwelling: Dwelling, now: number): Promise<DwellingHealth> {
+interface Window {
+  readonly sensor: Sensor;
+  readonly window: SensorWindow;
+}
+
+type WindowParts = Pick<HealthParts, 'store' | 'arrivals'>;
+
+/** What the rules of sensor health look at, for every sensor of a home, two weeks up to a moment. */
+async function sensorWindows({ store, arrivals }: WindowParts, dwelling: Dwelling, now: number): Promise<Window[]> {
   const from = now - healthSettings.windowMs;
   const start = Math.ceil(from / HOUR_MS) * HOUR_MS;
   const end = Math.floor(now / HOUR_MS) * HOUR_MS;
@@ -139,23 +153,43 @@ async function readHealth({ store, arrivals }: HealthParts, dwelling: Dwelling, 
       places: means,
     };
   };
+  return sensors.map((sensor) => ({ sensor, window: windowOf(sensor) }));
+}
+
+async function readHealth(parts: HealthParts, dwelling: Dwelling, now: number): Promise<DwellingHealth> {
   return {
     workedOutAt: now,
-    from,
+    from: now - healthSettings.windowMs,
     to: now,
     ofSensor: new Map(
-      sensors.map((sensor) => {
-        const window = windowOf(sensor);
-        return [
-          sensor.id,
-          {
-            findings: sensorFindings(window).map((finding) => findingView(finding, sensor)),
-            battery: batteryOf(window.series.battery),
-          },
-        ];
-      }),
+      (await sensorWindows(parts, dwelling, now)).map(({ sensor, window }) => [
+        sensor.id,
+        {
+          findings: sensorFindings(window).map((finding) => findingView(finding, sensor)),
+          battery: batteryOf(window.series.battery),
+        },
+      ]),
     ),
   };
+}
+
+/**
+ * What the readings up to a moment say about the sensors, as it was known then: from readings alone, for arrivals are
+ * forgotten at a restart. A sensor that was silent for two weeks by then and was heard again since is not seen as silent.
+ */
+export async function findingsAt(store: Store, dwelling: Dwelling, time: number): Promise<SensorFinding[]> {
+  const windows = await sensorWindows({ store, arrivals: { of: () => null } }, dwelling, time);
+  return windows.flatMap(({ sensor, window }) => {
+    const seen = Object.values(window.series).flatMap(({ times }) => (times.length === 0 ? [] : [times.at(-1)!]));
+    const lastThen = seen.length === 0 ? null : Math.max(...seen);
+    const last = window.last !== null && window.last < time ? window.last : lastThen;
+    return sensorFindings({ ...window, last }).map((finding) => ({
+      sensorId: sensor.id,
+      sensorName: sensor.name,
+      placeId: window.placeId,
+      finding,
+    }));
+  });
 }
 
 /** A sensor's series since it stands where it stands: what it did elsewhere says nothing of this place. */

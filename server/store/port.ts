@@ -5,12 +5,14 @@ import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
 import type { AccessStore } from './port-access.ts';
+import type { NoticeStore } from './port-notices.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
 import type { Change, New } from './port-rows.ts';
 
 export * from './port-access.ts';
+export * from './port-notices.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
@@ -31,7 +33,8 @@ export type Store = DwellingStore &
   QuarantineStore &
   OutboxStore &
   AccessStore &
-  ProvenanceStore & { close(): Promise<void> };
+  ProvenanceStore &
+  NoticeStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {

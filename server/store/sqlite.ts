@@ -8,6 +8,7 @@ import { exampleStore } from './sqlite/examples.ts';
 import { hourStore } from './sqlite/hours.ts';
 import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
+import { noticeStore } from './sqlite/notices.ts';
 import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
@@ -52,6 +53,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(outboxStore(db)),
     ...speakingOfStores(accessStore(db)),
     ...speakingOfStores(provenanceStore(db, arrivals)),
+    ...speakingOfStores(noticeStore(db)),
     async close() {
       db.close();
     },

@@ -7,6 +7,7 @@ import { exampleContract } from './contract/examples.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
+import { noticeContract } from './contract/notices.ts';
 import { outboxContract } from './contract/outbox.ts';
 import { photoContract } from './contract/photos.ts';
 import { provenanceContract } from './contract/provenance.ts';
@@ -44,6 +45,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     accessContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);
+    noticeContract(underTest);
     exampleContract(underTest);
     photoContract(underTest);
   });

@@ -8,6 +8,7 @@ export const liveEvents = {
     .meta({ description: 'a reading as it was sent; calibrations are not applied to it' }),
   hours: z.object({ from: instant, to: instant }).meta({ description: 'hour records of this span were rebuilt' }),
   story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
+  notice: z.object({}).meta({ description: 'notices began, ended or were acknowledged' }),
 } as const;
 
 export type LiveEventName = keyof typeof liveEvents;

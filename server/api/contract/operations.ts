@@ -10,6 +10,7 @@ import * as f from './figures.ts';
 import * as i from './imports.ts';
 import * as m from './mapping.ts';
 import * as p from './photos.ts';
+import * as n from './notices.ts';
 import { night, nightParams } from './played-night.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
@@ -636,6 +637,60 @@ export const operations = {
     params: inDwelling,
     body: m.newMapping,
     response: m.preview,
+  },
+  listNotices: {
+    method: 'get',
+    path: '/dwellings/:dwelling/notices',
+    who: 'household',
+    summary: 'Notices: what goes on and what is over, each with what to do',
+    params: inDwelling,
+    query: n.noticesQuery,
+    response: n.notices,
+  },
+  acknowledgeNotice: {
+    method: 'post',
+    path: '/dwellings/:dwelling/notices/:id/acknowledgement',
+    who: 'household',
+    trail: true,
+    summary: 'Take note of a notice: no more reminders of it',
+    params: numbered,
+    response: n.notice,
+  },
+  snoozeNotice: {
+    method: 'post',
+    path: '/dwellings/:dwelling/notices/:id/snooze',
+    who: 'household',
+    summary: 'Let the reminders of a notice rest until a time',
+    params: numbered,
+    body: n.snooze,
+    response: n.notice,
+  },
+  getWatchRules: {
+    method: 'get',
+    path: '/dwellings/:dwelling/watch-rules',
+    who: 'household',
+    summary: 'What the home is watched for, with the settings of every rule',
+    params: inDwelling,
+    response: n.watchRulesView,
+  },
+  changeWatchRules: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/watch-rules',
+    who: 'owner',
+    trail: true,
+    summary: 'Change settings of rules, for hours from now on',
+    params: inDwelling,
+    body: n.watchRulesChange,
+    response: n.watchRulesView,
+  },
+  previewWatchRules: {
+    method: 'post',
+    path: '/dwellings/:dwelling/watch-rules/preview',
+    who: 'owner',
+    summary: 'How many notices the last winter would have given with other settings; nothing is kept',
+    params: inDwelling,
+    body: n.watchRulesChange,
+    response: n.watchPreview,
   },
   sendReadings: {
     method: 'post',

@@ -6,6 +6,7 @@ import type { HourStore, StaleHour } from '../port.ts';
 import { oneOf, spanBound, wholeHour, wholeLimit } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import { leaveOutDoubtful } from './doubts.ts';
+import { hourChanges } from './notices.ts';
 import { type Columns, requireDwelling } from './rows.ts';
 import { staleMarks } from './stale.ts';
 
@@ -60,6 +61,7 @@ const hourBounds = (from: number, to: number): [first: number, end: number] => [
 
 export function hourStore(db: Connection): HourStore {
   const stale = staleMarks(db);
+  const changed = hourChanges(db);
   const insert = db.prepare(
     `INSERT INTO hour_record (dwelling_id, ${columnNames.join(', ')}) VALUES (?, ${columnNames.map(() => '?').join(', ')})`,
   );
@@ -109,6 +111,7 @@ export function hourStore(db: Connection): HourStore {
         for (const hour of replaced) clear.run({ dwelling: dwellingId, hour: hour / HOUR_MS });
         for (const record of records) insert.run(dwellingId, ...fields.map((field) => toColumn(record, field)));
         for (const { hour, mark } of hours) unmark.run(dwellingId, hour / HOUR_MS, mark);
+        if (replaced.size > 0) changed(dwellingId, Math.min(...replaced));
       });
     },
 

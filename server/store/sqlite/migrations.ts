@@ -505,6 +505,49 @@ export const migrations: readonly string[] = [
   ALTER TABLE place ADD COLUMN section_along REAL CHECK (section_along BETWEEN 0 AND 1);
   ALTER TABLE place ADD COLUMN section_up REAL CHECK (section_up BETWEEN 0 AND 1 AND (section_up IS NULL) = (section_along IS NULL));
   `,
+  `
+  -- events that were found by watching; what was found and told is the program's, acknowledged and snoozed are the people's
+  CREATE TABLE notice (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    rule TEXT NOT NULL,
+    place_id INTEGER,
+    sensor_id INTEGER,
+    detail TEXT NOT NULL,
+    severity TEXT NOT NULL,
+    begun_at INTEGER NOT NULL,
+    known_at INTEGER NOT NULL,
+    ended_at INTEGER,
+    end_known_at INTEGER CHECK ((end_known_at IS NULL) = (ended_at IS NULL)),
+    end_reason TEXT CHECK ((end_reason IS NULL) = (ended_at IS NULL)),
+    chance REAL CHECK (chance BETWEEN 0 AND 1),
+    data TEXT NOT NULL CHECK (json_valid(data)),
+    recorded_at INTEGER NOT NULL,
+    withdrawn_at INTEGER,
+    told TEXT NOT NULL CHECK (json_valid(told)),
+    acknowledged_at INTEGER,
+    snoozed_until INTEGER,
+    PRIMARY KEY (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, place_id) REFERENCES place (dwelling_id, id),
+    FOREIGN KEY (dwelling_id, sensor_id) REFERENCES sensor (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX notice_open ON notice (dwelling_id, id) WHERE ended_at IS NULL;
+  CREATE INDEX notice_ended ON notice (dwelling_id, end_known_at) WHERE ended_at IS NOT NULL;
+
+  -- hours before evaluated_to have been judged; those from changed_from on were rebuilt since. UTC milliseconds
+  CREATE TABLE watch_progress (
+    dwelling_id INTEGER PRIMARY KEY REFERENCES dwelling (id),
+    evaluated_to INTEGER,
+    changed_from INTEGER,
+    mark INTEGER NOT NULL,
+    summaries TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(summaries))
+  ) STRICT;
+
+  CREATE TABLE watch_setting (
+    dwelling_id INTEGER PRIMARY KEY REFERENCES dwelling (id),
+    overrides TEXT NOT NULL CHECK (json_valid(overrides))
+  ) STRICT;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -1,0 +1,54 @@
+import { DateTime } from 'luxon';
+import { nightOn } from '../forecast/night.ts';
+import { HOUR_MS } from '../vocabulary.ts';
+import type { NightAhead, WatchHistory } from './history.ts';
+import type { WatchSettings } from './settings.ts';
+import type { CasesOf, WatchCase } from './watch-case.ts';
+
+/** Condensation is likely in the coming night: told in the evening, over in the morning, an event for every night. */
+export const condensationAhead: CasesOf = (history, settings) => {
+  const nights = new Map<string, NightAhead>();
+  for (const made of history.nights.values()) {
+    for (const night of made) nights.set(`${night.placeId}/${night.date}`, night);
+  }
+  return [...nights.values()].map(({ placeId, date }) => nightCase(history, settings, placeId, date));
+};
+
+/** The case of one night at one surface, also where no forecast speaks of it any more. */
+export function nightCase(history: WatchHistory, all: WatchSettings, placeId: number, date: string): WatchCase {
+  const { start, zone, nights } = history;
+  const { chancePct, fromHour } = all['condensation-ahead'];
+  const earliest = DateTime.fromISO(date, { zone }).set({ hour: fromHour }).toMillis();
+  const end = nightOn(date, zone).to;
+  return {
+    rule: 'condensation-ahead',
+    placeId,
+    sensorId: null,
+    detail: date,
+    known: () => true,
+    begins(i) {
+      const time = start + (i + 1) * HOUR_MS;
+      const night = nights.get(start + i * HOUR_MS)?.find((one) => one.placeId === placeId && one.date === date);
+      if (night === undefined || time < earliest || time >= end || 100 * night.chance < chancePct) return null;
+      return {
+        since: i,
+        severity: 'caution',
+        chance: night.chance,
+        data: {
+          date,
+          nightFrom: night.from,
+          nightTo: night.to,
+          likeliestAt: night.likeliestAt,
+          marginK: night.margin.value,
+          marginLowK: night.margin.low,
+          marginHighK: night.margin.high,
+        },
+      };
+    },
+    ends: (i) => (start + (i + 1) * HOUR_MS >= end ? i : null),
+  };
+}
+
+/** Whether the coming night is judged at a moment: in the evening, by the clock of the home. */
+export const isEvening = (time: number, zone: string, { 'condensation-ahead': { fromHour } }: WatchSettings): boolean =>
+  DateTime.fromMillis(time, { zone }).hour >= fromHour;

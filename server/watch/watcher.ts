@@ -1,0 +1,169 @@
+import { setImmediate } from 'node:timers/promises';
+import { HOUR_MS } from '../analysis/vocabulary.ts';
+import { isEvening } from '../analysis/watch/condensation-ahead.ts';
+import type { WatchHistory } from '../analysis/watch/history.ts';
+import { lookbackHours, type WatchSettings, watchSettingsOf } from '../analysis/watch/settings.ts';
+import type { Dwelling, Store, WatchNotice } from '../store/port.ts';
+import { homeNames } from './home-names.ts';
+import { type Judgements, loadHistory, type MouldMemory } from './load-history.ts';
+import { judgeHours, speak, type WorkAhead, withChanges, workAhead } from './step.ts';
+
+/** Hours judged at a time: bounds memory, and how long other work waits for a turn. */
+const CHUNK_MS = 60 * 24 * HOUR_MS;
+/** Notices that ended within this time are at hand: a weekly summary, and word of an end, look back so far. */
+const AT_HAND_MS = 15 * 24 * HOUR_MS;
+
+export interface WatchParts extends Judgements {
+  readonly store: Store;
+  readonly clock: () => number;
+}
+
+/**
+ * Watches one home up to now: judges the hours that are new or were rebuilt, and puts the word that is due into the outbox.
+ * All of what it decides is in the store before it returns, notices and messages in one transaction, so that it can be
+ * stopped at any moment and called again. Gives whether any notice changed.
+ */
+export async function watchHome(parts: WatchParts, dwelling: Dwelling, memory: MouldMemory): Promise<boolean> {
+  const { store, clock } = parts;
+  let changedAny = false;
+  for (;;) {
+    const now = clock();
+    const [progress, span] = await Promise.all([store.watchProgress(dwelling.id), store.hourSpan(dwelling.id)]);
+    const work = span === null ? null : workAhead(progress, span.first, now);
+    if (progress.changedFrom !== null) forgetMould(memory, dwelling.id, progress.changedFrom);
+    const chunk = work === null ? null : { ...work, to: Math.min(work.to, work.scan.from + CHUNK_MS) };
+    const isLast = chunk?.to === work?.to;
+    const settings = watchSettingsOf(await store.watchOverrides(dwelling.id));
+    const judgedFrom = Math.min(chunk?.scan.from ?? now, chunk?.scan.onceFrom ?? now);
+    const reach = Math.max(0, Math.min(now - AT_HAND_MS, judgedFrom - lookbackHours(settings) * HOUR_MS));
+    const [known, lastId, recipients, names] = await Promise.all([
+      store.notices(dwelling.id, reach),
+      store.lastNoticeId(dwelling.id),
+      store.recipients(dwelling.id),
+      homeNames(store, dwelling),
+    ]);
+    let judged: WatchNotice[] = [];
+    if (chunk !== null) {
+      // what is judged once waits for the last chunk
+      const scan = isLast ? chunk.scan : { from: chunk.scan.from, onceFrom: chunk.to };
+      const history = await historyFor(parts, dwelling, settings, { scan, to: chunk.to }, memory);
+      const until = isLast ? Number.POSITIVE_INFINITY : chunk.to;
+      judged = judgeHours(known, { dwellingId: dwelling.id, history, settings, scan, until, now, lastId });
+    }
+    const told = isLast
+      ? speak(withChanges(known, judged), progress.summaries, { dwellingId: dwelling.id, now, recipients, names })
+      : { notices: [], messages: [], summaries: progress.summaries };
+    const notices = withChanges(judged, told.notices);
+    if (chunk !== null || notices.length > 0 || told.messages.length > 0) {
+      // a chunk that is not the last leaves the rest marked as to be judged
+      const evaluatedTo = chunk === null ? progress.evaluatedTo : chunk.to;
+      const record = { notices, evaluatedTo, seenMark: progress.mark, summaries: told.summaries };
+      await store.recordNotices(dwelling.id, record, told.messages);
+    }
+    changedAny ||= notices.length > 0;
+    if (isLast) return changedAny;
+    await setImmediate();
+  }
+}
+
+/** The hours of a piece of work with what must be looked up at moments: sensors, and the coming night. */
+export async function historyFor(
+  judgements: Judgements & Pick<WatchParts, 'store'>,
+  dwelling: Dwelling,
+  settings: WatchSettings,
+  { scan, to }: WorkAhead,
+  memory: MouldMemory,
+): Promise<WatchHistory> {
+  const start = Math.min(scan.from, scan.onceFrom) - lookbackHours(settings) * HOUR_MS;
+  const history = await loadHistory(judgements.store, dwelling, Math.max(0, start), to, memory);
+  const findings = new Map<number, Awaited<ReturnType<Judgements['findings']>>>();
+  const nights = new Map<number, Awaited<ReturnType<Judgements['nights']>>>();
+  for (let hour = scan.onceFrom; hour < to; hour += HOUR_MS) {
+    const end = hour + HOUR_MS;
+    const look = (end / HOUR_MS) % settings['sensor-trouble'].everyHours === 0;
+    if (look && settings['sensor-trouble'].on) findings.set(hour, await judgements.findings(dwelling, end));
+    if (settings['condensation-ahead'].on && isEvening(end, dwelling.zone, settings))
+      nights.set(hour, await judgements.nights(dwelling, end));
+  }
+  return { ...history, findings, nights };
+}
+
+function forgetMould(memory: MouldMemory, dwellingId: number, from: number): void {
+  for (const [key, { hour }] of memory) {
+    if (key.startsWith(`${dwellingId}/`) && hour > from) memory.delete(key);
+  }
+}
+
+interface Log {
+  error(detail: object, message: string): void;
+}
+
+/** Keeps watch while the program runs. */
+export interface Watcher {
+  /** Looks at every home now, after what is running; rejects when that failed. */
+  look(): Promise<void>;
+  lastError(): string | null;
+  /** Ends after the home that is being looked at. */
+  close(): Promise<void>;
+}
+
+export interface WatcherOptions extends WatchParts {
+  readonly log: Log;
+  /** notices of a home changed */
+  readonly onChanged: (dwellingId: number) => void;
+  /** time between two looks, ms */
+  readonly everyMs: number;
+}
+
+export function createWatcher(options: WatcherOptions): Watcher {
+  const { store, log, onChanged, everyMs } = options;
+  const memory: MouldMemory = new Map();
+  let failure: string | null = null;
+  let closing = false;
+  let running: Promise<void> = Promise.resolve();
+
+  async function lookAtAll(): Promise<void> {
+    let failed: unknown = null;
+    for (const dwelling of await store.dwellings()) {
+      if (closing) return;
+      try {
+        if (await watchHome(options, dwelling, memory)) onChanged(dwelling.id);
+      } catch (error) {
+        // one home that fails does not keep the others from being watched
+        failed = error;
+        log.error({ err: error, dwelling: dwelling.slug }, 'a home could not be watched; trying again');
+      }
+      await setImmediate();
+    }
+    failure = failed === null ? null : (failed as Error).message;
+    if (failed !== null) throw failed;
+  }
+
+  const look = (): Promise<void> => {
+    running = running.catch(() => undefined).then(lookAtAll);
+    return running;
+  };
+  let busy = false;
+  const timer = setInterval(() => {
+    if (busy || closing) return;
+    busy = true;
+    look()
+      .catch((error: unknown) => {
+        failure = (error as Error).message;
+      })
+      .finally(() => {
+        busy = false;
+      });
+  }, everyMs);
+  timer.unref();
+
+  return {
+    look,
+    lastError: () => failure,
+    async close() {
+      closing = true;
+      clearInterval(timer);
+      await running.catch(() => undefined);
+    },
+  };
+}
