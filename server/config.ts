@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { z } from 'zod';
+import { type MailSettings, readMailSettings } from './watch/channels/mail-server.ts';
+import { allowedRanges } from './watch/channels/public-address.ts';
 
 const LOOPBACK = ['127.0.0.1', 'localhost', '::1'];
 
@@ -69,13 +71,48 @@ export const configSchema = z
       env: 'COOMB_MQTT_TOPICS',
       description: 'topic filters to subscribe to at an external broker, separated by commas',
     }),
+    publicAddress: z
+      .url({ protocol: /^https?$/ })
+      .transform((address) => address.replace(/\/+$/, ''))
+      .optional()
+      .meta({
+        env: 'COOMB_PUBLIC_ADDRESS',
+        description:
+          'address under which people reach the page from outside, for links in messages; https for one click',
+      }),
+    smtpUrl: z.string().optional().meta({
+      env: 'COOMB_SMTP_URL',
+      description:
+        'mail server, smtp:// (STARTTLS) or smtps:// (TLS from the start), user and password in the URL; without it no mail is sent',
+    }),
+    smtpPassword: z.string().optional().meta({
+      env: 'COOMB_SMTP_PASSWORD',
+      description: 'password for the mail server, in the place of the one in the URL',
+    }),
+    smtpFrom: z
+      .string()
+      .optional()
+      .meta({ env: 'COOMB_SMTP_FROM', description: 'e-mail address that messages are sent from' }),
+    smtpEncryption: z.enum(['required', 'none']).default('required').meta({
+      env: 'COOMB_SMTP_ENCRYPTION',
+      description: 'none: mail goes to smtp:// in clear, for a server on this machine or in the home',
+    }),
+    webhookRanges: z.string().default('').meta({
+      env: 'COOMB_WEBHOOK_RANGES',
+      description:
+        'addresses or ranges (192.168.1.0/24) at home that webhooks may reach, separated by commas; none else',
+    }),
+    caFile: z.string().min(1).optional().meta({
+      env: 'COOMB_CA_FILE',
+      description: 'PEM file of certificate authorities to trust for mail and webhooks, beside the well-known ones',
+    }),
     logLevel: z
       .enum(['debug', 'info', 'warn', 'error', 'silent'])
       .default('info')
       .meta({ env: 'COOMB_LOG_LEVEL', description: 'least severe log line written' }),
   })
   .check((context) => {
-    const { mqttUser, mqttPassword, tlsCertificate, tlsKey } = context.value;
+    const { mqttUser, mqttPassword, tlsCertificate, tlsKey, smtpUrl, webhookRanges } = context.value;
     const complain = (path: string, message: string): void => {
       context.issues.push({ code: 'custom', path: [path], message, input: context.value });
     };
@@ -85,9 +122,31 @@ export const configSchema = z
     if ((tlsCertificate === undefined) !== (tlsKey === undefined)) {
       complain('tlsKey', 'certificate and key go together: set both or neither');
     }
+    if (smtpUrl !== undefined) {
+      const mail = readMailSettings(mailSettings(context.value, smtpUrl));
+      if (mail.kind === 'faulty') complain(mailKeys[mail.fault.setting], mail.fault.message);
+    }
+    try {
+      allowedRanges(commaList(webhookRanges));
+    } catch (error) {
+      complain('webhookRanges', (error as Error).message);
+    }
   });
 
 export type Config = z.output<typeof configSchema>;
+
+export const commaList = (text: string): string[] =>
+  text
+    .split(',')
+    .map((one) => one.trim())
+    .filter((one) => one !== '');
+
+const mailKeys = { url: 'smtpUrl', from: 'smtpFrom', encryption: 'smtpEncryption' } as const;
+
+export const mailSettings = (
+  { smtpPassword, smtpFrom, smtpEncryption }: Pick<Config, 'smtpPassword' | 'smtpFrom' | 'smtpEncryption'>,
+  url: string,
+): MailSettings => ({ url, password: smtpPassword, from: smtpFrom, encryption: smtpEncryption });
 
 /** The settings cannot be used; the message lists every fault and the setting to change. */
 export class ConfigError extends Error {

@@ -17,7 +17,7 @@ import { createRevisions } from './api/revisions.ts';
 import { findingsAt } from './api/sensor-health.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
-import { type Config, ConfigError, isLoopback } from './config.ts';
+import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
@@ -30,11 +30,16 @@ import type { Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
+<<<<<<< HEAD
 import { nightsAhead } from './watch/nights-ahead.ts';
 import { createWatcher } from './watch/watcher.ts';
 
 /** Homes are looked at so often for what to give notice of, ms. */
 const WATCH_EVERY_MS = 60_000;
+=======
+import { readMailSettings } from './watch/channels/mail-server.ts';
+import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
+>>>>>>> 1445830 (Let the owner say who gets word, try it with a test that tells the real error, and let every mail be stopped by its link)
 
 /** A running coomb. */
 export interface Coomb {
@@ -107,6 +112,12 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     }
   });
 
+  const delivery = openDelivery(store, deliverySettings(config), {
+    clock,
+    chance: Math.random,
+    log,
+    onChanged: (dwellingId) => live.publish(dwellingId, { name: 'deliveries', data: {} }),
+  });
   const source = await openSource(config, receiver, access, tls, log);
   const health = (): Omit<Health, 'version'> => {
     const broker = source.state();
@@ -115,7 +126,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
       ...(writing.healthy ? [] : [`readings cannot be stored: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
+<<<<<<< HEAD
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
+=======
+      ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
+>>>>>>> 1445830 (Let the owner say who gets word, try it with a test that tells the real error, and let every mail be stopped by its link)
     ];
     return {
       status: reasons.length === 0 ? 'ok' : 'degraded',
@@ -144,6 +159,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     arrivals,
     access,
     devicesChanged: () => source.devicesChanged(),
+    delivery,
     clock,
     hoursChanged: keeper.wake,
     pictures,
@@ -179,6 +195,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await writer.close();
       await rereading;
       await example.close();
+      await delivery.sender.close();
       await keeper.close();
       await sealer.close();
       await watcher.close();
@@ -206,16 +223,33 @@ interface Tls {
   readonly key: string;
 }
 
+/** @throws ConfigError when the file that a setting names cannot be read */
+function readSetting(setting: string, path: string): string {
+  try {
+    return readFileSync(path, 'utf8');
+  } catch (cause) {
+    throw new ConfigError(`${setting} names ${path}, which cannot be read: ${(cause as Error).message}`, { cause });
+  }
+}
+
 function readTls({ tlsCertificate, tlsKey }: Config): Tls | null {
   if (tlsCertificate === undefined || tlsKey === undefined) return null;
-  const read = (setting: string, path: string): string => {
-    try {
-      return readFileSync(path, 'utf8');
-    } catch (cause) {
-      throw new ConfigError(`${setting} names ${path}, which cannot be read: ${(cause as Error).message}`, { cause });
-    }
+  return {
+    cert: readSetting('COOMB_TLS_CERTIFICATE', tlsCertificate),
+    key: readSetting('COOMB_TLS_KEY', tlsKey),
   };
-  return { cert: read('COOMB_TLS_CERTIFICATE', tlsCertificate), key: read('COOMB_TLS_KEY', tlsKey) };
+}
+
+function deliverySettings(config: Config): DeliverySettings {
+  const { smtpUrl, publicAddress, webhookRanges, caFile } = config;
+  const mail = smtpUrl === undefined ? null : readMailSettings(mailSettings(config, smtpUrl));
+  return {
+    mailServer: mail?.kind === 'ready' ? mail.server : null,
+    publicAddress: publicAddress ?? null,
+    webhookRanges: commaList(webhookRanges),
+    authorities: caFile === undefined ? [] : [readSetting('COOMB_CA_FILE', caFile)],
+    version,
+  };
 }
 
 /** Loads the invented home in a process of its own: it takes memory and time, and readings must not wait. */

@@ -44,3 +44,7 @@ export const attemptCodes = [
   'failed',
 ] as const;
 export type AttemptCode = (typeof attemptCodes)[number];
+
+/** Languages that words are sent in (BCP 47). */
+export const messageLanguages = ['en'] as const;
+export type MessageLanguage = (typeof messageLanguages)[number];

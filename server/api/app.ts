@@ -13,6 +13,7 @@ import type { LiveHub } from './live.ts';
 import { openApiDocument } from './openapi.ts';
 import { problemHandler, RequestProblem } from './problem.ts';
 import { createRouter } from './router.ts';
+import { unsubscribeRouter } from './unsubscribe.ts';
 
 export interface AppParts extends ApiParts {
   readonly live: LiveHub;
@@ -46,6 +47,8 @@ export function createApp(parts: AppParts): Express {
       },
     }),
   );
+  const changed = (dwellingId: number): void => live.publish(dwellingId, { name: 'deliveries', data: {} });
+  app.use('/unsubscribe', unsubscribeRouter({ store, clock, changed }));
   app.use(onlyThisSite(access));
   const door = createDoor(store, access, clock);
 

@@ -14,6 +14,7 @@ import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { PictureCleaner } from '../pictures/clean.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
+import type { Delivery } from '../watch/delivery.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
@@ -28,6 +29,7 @@ import { nightHandlers } from './nights.ts';
 import { createPhotoHandlers } from './photos.ts';
 import { noticeHandlers } from './notices.ts';
 import { RequestProblem } from './problem.ts';
+import { recipientHandlers } from './recipients.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
@@ -53,6 +55,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly assessor: Assessor;
   readonly revisions: Revisions;
   readonly arrivals: Pick<ArrivalWatch, 'of'>;
+  readonly delivery: Delivery;
   readonly clock: () => number;
   /** hours of a dwelling became stale by a change that was not a reading */
   readonly hoursChanged: () => void;
@@ -108,6 +111,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...createImportHandlers(parts, dwellingOf, storyChanged),
     ...parts.example,
     ...noticeHandlers({ store, clock, live, dwellingOf }),
+    ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
 
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);

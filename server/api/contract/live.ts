@@ -7,6 +7,7 @@ export const liveEvents = {
     .object({ sensorKey: z.string(), quantity, time: instant, value: z.number() })
     .meta({ description: 'a reading as it was sent; calibrations are not applied to it' }),
   hours: z.object({ from: instant, to: instant }).meta({ description: 'hour records of this span were rebuilt' }),
+  deliveries: z.object({}).meta({ description: 'recipients, or messages to them, changed' }),
   story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
   notice: z.object({}).meta({ description: 'notices began, ended or were acknowledged' }),
 } as const;

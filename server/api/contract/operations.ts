@@ -12,6 +12,7 @@ import * as m from './mapping.ts';
 import * as p from './photos.ts';
 import * as n from './notices.ts';
 import { night, nightParams } from './played-night.ts';
+import * as r from './recipients.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
 import { sentInstant, slug } from './values.ts';
@@ -691,6 +692,69 @@ export const operations = {
     params: inDwelling,
     body: n.watchRulesChange,
     response: n.watchPreview,
+  },
+  listRecipients: {
+    method: 'get',
+    path: '/dwellings/:dwelling/recipients',
+    who: 'household',
+    summary: 'Who is sent word, and by what means it can go',
+    params: inDwelling,
+    response: r.recipients,
+  },
+  addRecipient: {
+    method: 'post',
+    path: '/dwellings/:dwelling/recipients',
+    who: 'owner',
+    trail: true,
+    summary: 'Add a recipient; the answer holds the secret of a webhook, this once',
+    params: inDwelling,
+    body: r.newRecipient,
+    response: r.recipientSaved,
+    status: 201,
+  },
+  changeRecipient: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/recipients/:id',
+    who: 'owner',
+    trail: true,
+    summary: 'Change a recipient',
+    params: numbered,
+    body: r.recipientChange,
+    response: r.recipientSaved,
+  },
+  removeRecipient: {
+    method: 'delete',
+    path: '/dwellings/:dwelling/recipients/:id',
+    who: 'owner',
+    trail: true,
+    summary: 'Remove a recipient, with all that was and was to be sent to them',
+    params: numbered,
+    response: null,
+  },
+  testRecipient: {
+    method: 'post',
+    path: '/dwellings/:dwelling/recipients/:id/test',
+    who: 'owner',
+    summary: 'Send a test at once; answers when it is known what came of it',
+    params: numbered,
+    response: r.delivery,
+  },
+  listDeliveries: {
+    method: 'get',
+    path: '/dwellings/:dwelling/deliveries',
+    who: 'household',
+    summary: 'Messages sent and to be sent, with every attempt',
+    params: inDwelling,
+    query: r.deliveriesQuery,
+    response: r.deliveries,
+  },
+  retryDelivery: {
+    method: 'post',
+    path: '/dwellings/:dwelling/deliveries/:message/retry',
+    who: 'owner',
+    summary: 'Try again to send a message that was given up',
+    params: z.object({ dwelling: slug, message: z.string().min(1).max(200) }),
+    response: r.delivery,
   },
   sendReadings: {
     method: 'post',

@@ -1,3 +1,4 @@
+import { rootCertificates } from 'node:tls';
 import { createTransport } from 'nodemailer';
 import type { AttemptCode } from '../../analysis/delivery-vocabulary.ts';
 import type { Channel, ChannelResult } from './channel.ts';
@@ -13,7 +14,7 @@ export interface MailServer {
   readonly username: string | null;
   readonly password: string | null;
   readonly from: Sender;
-  /** certificates to trust, PEM; empty: those that come with Node.js */
+  /** certificates to trust beside those that come with Node.js, PEM */
   readonly authorities: readonly string[];
 }
 
@@ -37,7 +38,7 @@ export function emailChannel(server: MailServer | null, limits: MailLimits = mai
     ...(server.username === null ? {} : { auth: { user: server.username, pass: server.password ?? '' } }),
     tls: {
       minVersion: 'TLSv1.2',
-      ...(server.authorities.length === 0 ? {} : { ca: [...server.authorities] }),
+      ...(server.authorities.length === 0 ? {} : { ca: [...rootCertificates, ...server.authorities] }),
     },
     connectionTimeout: limits.connectMs,
     greetingTimeout: limits.connectMs,

@@ -1,3 +1,5 @@
+import { type MessageLanguage, messageLanguages } from '../../analysis/delivery-vocabulary.ts';
+
 /** What every mail carries beside the message itself, and the page behind its link, in one language. */
 export interface DeliveryWords {
   readonly why: (dwelling: string) => string;
@@ -38,7 +40,10 @@ const en: DeliveryWords = {
   },
 };
 
-const inLanguage: Readonly<Record<string, DeliveryWords>> = { en };
+const inLanguage: Readonly<Record<MessageLanguage, DeliveryWords>> = { en };
 
 /** The words in a language (BCP 47), English where there are none. */
-export const deliveryWords = (language: string): DeliveryWords => inLanguage[language.split('-')[0]!] ?? en;
+export function deliveryWords(language: string): DeliveryWords {
+  const known = messageLanguages.find((one) => one === language.split('-')[0]);
+  return inLanguage[known ?? 'en'];
+}

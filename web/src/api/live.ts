@@ -7,7 +7,7 @@ export type Connection = 'connecting' | 'live' | 'lost';
 export const connection = signal<Connection>('connecting');
 
 /** Each grows by one when what it names may have changed; a screen that shows it asks again. */
-export const revisions = { now: signal(0), hours: signal(0), story: signal(0) };
+export const revisions = { now: signal(0), hours: signal(0), story: signal(0), deliveries: signal(0) };
 
 const bump = (name: keyof typeof revisions) => {
   revisions[name].value += 1;
@@ -50,6 +50,7 @@ export function listen(dwelling: string): () => void {
   const heard: Record<LiveEventName, () => void> = {
     reading: settled(SETTLE_MS, () => bump('now')),
     hours: settled(HOURS_SETTLE_MS, () => bump('hours')),
+    deliveries: settled(SETTLE_MS, () => bump('deliveries')),
     story: settled(SETTLE_MS, () => {
       bump('story');
       bump('now');
@@ -60,7 +61,7 @@ export function listen(dwelling: string): () => void {
     source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
     source.onopen = () => {
       // What was said while the line was down is not said again: ask for everything.
-      if (connection.value === 'lost') for (const name of ['now', 'hours', 'story'] as const) bump(name);
+      if (connection.value === 'lost') for (const name of ['now', 'hours', 'story', 'deliveries'] as const) bump(name);
       connection.value = 'live';
     };
     source.onerror = () => {
