@@ -30,16 +30,13 @@ import type { Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
-<<<<<<< HEAD
+import { readMailSettings } from './watch/channels/mail-server.ts';
+import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
 import { nightsAhead } from './watch/nights-ahead.ts';
 import { createWatcher } from './watch/watcher.ts';
 
 /** Homes are looked at so often for what to give notice of, ms. */
 const WATCH_EVERY_MS = 60_000;
-=======
-import { readMailSettings } from './watch/channels/mail-server.ts';
-import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
->>>>>>> 1445830 (Let the owner say who gets word, try it with a test that tells the real error, and let every mail be stopped by its link)
 
 /** A running coomb. */
 export interface Coomb {
@@ -126,11 +123,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
       ...(writing.healthy ? [] : [`readings cannot be stored: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
-<<<<<<< HEAD
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
-=======
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
->>>>>>> 1445830 (Let the owner say who gets word, try it with a test that tells the real error, and let every mail be stopped by its link)
     ];
     return {
       status: reasons.length === 0 ? 'ok' : 'degraded',
