@@ -1,4 +1,3 @@
-import type { CumulativeRiskHours } from '../../../server/api/contract/comparison.ts';
 import { wallOf, winterStart } from '../time/zone.ts';
 import type { PlotLine } from './plot.tsx';
 
@@ -12,51 +11,91 @@ export function daysSinceOctober(zone: string, days: readonly number[]): number[
   return days.map((day) => Math.round((wallOf(zone, day) - october) / DAY_MS));
 }
 
-interface Says {
-  readonly before: (hours: number) => string;
-  readonly after: (hours: number) => string;
-  readonly expected: (hours: number) => string;
+/** What is drawn of one phase: columns by the calendar day, each day its UTC midnight. */
+export interface DailyColumns {
+  readonly day: readonly number[];
+  readonly measured: readonly number[];
+  readonly expected?: readonly number[] | null;
+  readonly expectedLow?: readonly number[] | null;
+  readonly expectedHigh?: readonly number[] | null;
 }
 
-/** Before, after, and what would have been, on one axis of days since 1 October. */
-export function cumulativeLines(
-  columns: CumulativeRiskHours,
-  zone: string,
-  says: Says,
-): { readonly lines: readonly PlotLine[]; readonly from: number; readonly to: number } {
-  const { before, after } = columns;
-  const at = (days: readonly number[], values: readonly number[]) =>
-    daysSinceOctober(zone, days).map((x, i) => ({ x, y: values[i] ?? Number.NaN }));
-  const total = (values: readonly number[]) => values.at(-1) ?? 0;
-  const lines: PlotLine[] = [];
-  if (after?.expected && after.expectedLow && after.expectedHigh) {
-    lines.push(
-      { points: at(after.day, after.expectedLow), ink: 'ink', stroke: 'none' },
-      { points: at(after.day, after.expectedHigh), ink: 'ink', stroke: 'none', shade: 'to-previous' },
-      {
-        points: at(after.day, after.expected),
-        ink: 'ink',
-        stroke: 'dashed',
-        label: says.expected(total(after.expected)),
-      },
-    );
-  }
-  if (before && before.day.length > 0) {
-    lines.push({
-      points: at(before.day, before.measured),
-      ink: 'inkSoft',
-      stroke: 'plain',
-      label: says.before(total(before.measured)),
-    });
-  }
-  if (after && after.day.length > 0) {
-    lines.push({
-      points: at(after.day, after.measured),
-      ink: 'accent',
-      stroke: 'bold',
-      label: says.after(total(after.measured)),
-    });
-  }
-  const xs = lines.flatMap(({ points }) => points.map(({ x }) => x));
-  return { lines, from: Math.min(0, ...xs), to: Math.max(182, ...xs) };
+/** One winter of one phase, on days since 1 October. */
+export interface WinterPart {
+  readonly phase: 'before' | 'after';
+  /** e.g. 2025/26 */
+  readonly winter: string;
+  readonly day: readonly number[];
+  /** days since 1 October */
+  readonly x: readonly number[];
+  readonly measured: readonly number[];
+  readonly expected: {
+    readonly value: readonly number[];
+    readonly low: readonly number[];
+    readonly high: readonly number[];
+  } | null;
 }
+
+const octoberOf = (day: number): number => winterStart('UTC', day);
+
+function winterName(october: number): string {
+  const year = new Date(october).getUTCFullYear();
+  return `${year}/${String((year + 1) % 100).padStart(2, '0')}`;
+}
+
+/** Cuts both phases into winters, 1 October to 30 September. */
+export function winterParts(before: DailyColumns | null, after: DailyColumns | null): WinterPart[] {
+  return (['before', 'after'] as const).flatMap((phase) => {
+    const columns = phase === 'before' ? before : after;
+    if (columns === null) return [];
+    const { day, measured, expected, expectedLow, expectedHigh } = columns;
+    const octobers = [...new Set(day.map(octoberOf))];
+    return octobers.map((october): WinterPart => {
+      const from = day.findIndex((each) => octoberOf(each) === october);
+      const to = day.findLastIndex((each) => octoberOf(each) === october) + 1;
+      const own = day.slice(from, to);
+      return {
+        phase,
+        winter: winterName(october),
+        day: own,
+        x: daysSinceOctober('UTC', own),
+        measured: measured.slice(from, to),
+        expected:
+          expected && expectedLow && expectedHigh
+            ? { value: expected.slice(from, to), low: expectedLow.slice(from, to), high: expectedHigh.slice(from, to) }
+            : null,
+      };
+    });
+  });
+}
+
+interface Says {
+  readonly measured: (part: WinterPart) => string;
+  readonly expected: (part: WinterPart) => string;
+}
+
+/** Before, after, and what would have been, winter by winter on one axis of days since 1 October. */
+export function winterLines(parts: readonly WinterPart[], says: Says): readonly PlotLine[] {
+  return parts.flatMap((part): PlotLine[] => {
+    const at = (values: readonly number[]) => part.x.map((x, i) => ({ x, y: values[i] ?? Number.NaN }));
+    const { expected } = part;
+    return [
+      ...(expected === null
+        ? []
+        : ([
+            { points: at(expected.low), ink: 'ink', stroke: 'none' },
+            { points: at(expected.high), ink: 'ink', stroke: 'none', shade: 'to-previous' },
+            { points: at(expected.value), ink: 'ink', stroke: 'dashed', label: says.expected(part) },
+          ] satisfies PlotLine[])),
+      {
+        points: at(part.measured),
+        ink: part.phase === 'before' ? 'inkSoft' : 'accent',
+        stroke: part.phase === 'before' ? 'plain' : 'bold',
+        label: says.measured(part),
+      },
+    ];
+  });
+}
+
+/** The last day of the winter that any part reaches, at least the end of March. */
+export const lastDay = (parts: readonly WinterPart[]): number => Math.max(182, ...parts.flatMap(({ x }) => x));

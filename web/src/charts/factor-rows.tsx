@@ -1,5 +1,6 @@
 import type { Estimate } from '../../../server/api/contract/comparison.ts';
 import { Figure } from '../parts/working.tsx';
+import { comparingWords as t } from '../words/comparing.ts';
 import { estimate } from '../words/format.ts';
 import { words } from '../words/words.ts';
 
@@ -13,7 +14,6 @@ export interface FactorRow {
   readonly missing?: string;
 }
 
-const t = words.beforeAfter;
 const share = (value: number): string => `${(100 * Math.min(Math.max(value, 0), 1)).toFixed(2)}%`;
 
 /**
@@ -30,7 +30,9 @@ export function FactorRows(props: { rows: readonly FactorRow[]; target: number; 
             {t.where}
           </th>
           <th scope="col" class="track">
-            <span class="target-words">{props.targetWords}</span>
+            <span class="target-words">
+              <Figure path="target" text={props.targetWords} of={t.target} />
+            </span>
           </th>
           <th scope="col">{t.factorColumn}</th>
         </tr>

@@ -1,4 +1,4 @@
-import { createContext } from 'preact';
+import { type ComponentChildren, createContext } from 'preact';
 import { useContext, useState } from 'preact/hooks';
 import type { Working } from '../../../server/api/contract/comparison.ts';
 import { number } from '../words/format.ts';
@@ -10,6 +10,10 @@ export const Workings = createContext<readonly Working[]>([]);
 
 const t = words.working;
 
+/** The answers about one figure; an answer may be about a group of figures whose paths begin alike. */
+const answersTo = (workings: readonly Working[], path: string): readonly Working[] =>
+  workings.filter(({ figure }) => figure === path || path.startsWith(`${figure}.`));
+
 /**
  * A figure that opens its working; plain text where the result has none for it. `interval` is set under it, for cells
  * with little room.
@@ -17,7 +21,7 @@ const t = words.working;
 export function Figure(props: { path: string; text: string; of: string; interval?: string | null }) {
   const workings = useContext(Workings);
   const [open, setOpen] = useState(false);
-  const own = workings.filter(({ figure }) => figure === props.path || props.path.startsWith(`${figure}.`));
+  const own = answersTo(workings, props.path);
   const interval = props.interval ? <span class="interval-words">{props.interval}</span> : null;
   if (own.length === 0) {
     return (
@@ -38,27 +42,55 @@ export function Figure(props: { path: string; text: string; of: string; interval
         {interval}
       </button>
       {open && (
-        <Sheet title={t.ask} close={() => setOpen(false)}>
-          <p>
-            {props.of}: <strong>{props.text}</strong>
-          </p>
-          {own.map((working) => (
-            <WorkingOf key={working.figure} working={working} />
-          ))}
-          <div class="buttons">
-            <button type="button" onClick={() => setOpen(false)}>
-              {t.close}
-            </button>
-          </div>
-        </Sheet>
+        <Answer close={() => setOpen(false)} workings={own}>
+          {props.of}: <strong>{props.text}</strong>
+        </Answer>
       )}
     </>
   );
 }
 
-/** Formula, inputs and source of one figure. */
+/** A sentence with figures in it, and one button that opens the working of all it rests on. */
+export function FigureProse(props: { text: string; paths: readonly string[] }) {
+  const workings = useContext(Workings);
+  const [open, setOpen] = useState(false);
+  const own = [...new Set(props.paths.flatMap((path) => answersTo(workings, path)))];
+  if (own.length === 0) return <>{props.text}</>;
+  return (
+    <span class="figure-prose">
+      {props.text}{' '}
+      <button type="button" class="figure-button small" onClick={() => setOpen(true)}>
+        {t.how}
+        <span class="unseen"> {props.text}</span>
+      </button>
+      {open && (
+        <Answer close={() => setOpen(false)} workings={own}>
+          {props.text}
+        </Answer>
+      )}
+    </span>
+  );
+}
+
+function Answer(props: { workings: readonly Working[]; close: () => void; children: ComponentChildren }) {
+  return (
+    <Sheet title={t.ask} close={props.close}>
+      <p>{props.children}</p>
+      {props.workings.map((working) => (
+        <WorkingOf key={working.figure} working={working} />
+      ))}
+      <div class="buttons">
+        <button type="button" onClick={props.close}>
+          {t.close}
+        </button>
+      </div>
+    </Sheet>
+  );
+}
+
+/** Formula, inputs, uncertainty and source of one figure. */
 export function WorkingOf(props: { working: Working }) {
-  const { formula, inputs, source } = props.working;
+  const { formula, inputs, uncertainty, source } = props.working;
   return (
     <div class="working">
       <p class="formula">{formula}</p>
@@ -75,17 +107,21 @@ export function WorkingOf(props: { working: Working }) {
           </tbody>
         </table>
       )}
-      <p class="small">
+      <p class="small working-uncertainty">
+        {t.uncertainty}: {uncertainty}
+      </p>
+      <p class="small working-source">
         {t.source}: {source}
       </p>
     </div>
   );
 }
 
+/** Four figures that count, so that the arithmetic can be done again to the digits shown. */
 function inputText(value: number | string | null, unit: string): string {
   if (value === null) return words.notKnown;
   if (typeof value === 'string') return unit === '' ? value : `${value} ${unit}`;
   const size = Math.abs(value);
-  const text = number(value, Number.isInteger(value) ? 0 : size < 1 ? 3 : size < 100 ? 2 : 0);
+  const text = number(value, Number.isInteger(value) ? 0 : size < 1 ? 4 : size < 10 ? 3 : size < 100 ? 2 : 1);
   return unit === '' ? text : `${text} ${unit}`;
 }

@@ -1,0 +1,165 @@
+import { useMemo } from 'preact/hooks';
+import type { Assessment, Compared, Estimate } from '../../../server/api/contract/comparison.ts';
+import { TableBehind } from '../charts/behind.tsx';
+import { lastDay, type WinterPart, winterLines, winterParts } from '../charts/cumulative.ts';
+import { Plot } from '../charts/plot.tsx';
+import { Figure } from '../parts/working.tsx';
+import { monthTicks } from '../screens/winter-risk.tsx';
+import { comparingWords as t } from '../words/comparing.ts';
+import { digits, ends, number, when } from '../words/format.ts';
+import { words } from '../words/words.ts';
+
+/** Risk hours and mould index of every winter on one axis of days, and what they came to. */
+export function WouldHaveBeen(props: { assessment: Assessment }) {
+  const { assessment: a } = props;
+  const risk = useMemo(() => winterParts(a.cumulativeRiskHours.before, a.cumulativeRiskHours.after), [a]);
+  const mould = useMemo(() => winterParts(a.mouldIndexByDay.before, a.mouldIndexByDay.after), [a]);
+  return (
+    <section class="would">
+      <h2>{t.wouldTitle}</h2>
+      <p class="small">{t.wouldExplain(a.riskHours.criterion)}</p>
+      {risk.length === 0 ? <p>{t.noCumulative}</p> : <Curves risk={risk} mould={mould} />}
+      <Counts assessment={a} />
+      <p class="small">{t.countsNote}</p>
+    </section>
+  );
+}
+
+function Curves(props: { risk: readonly WinterPart[]; mould: readonly WinterPart[] }) {
+  const drawn = useMemo(() => {
+    const said = (places: number) => ({
+      measured: ({ phase, winter, measured }: WinterPart) =>
+        t.lineOf[phase](winter, number(measured.at(-1) ?? 0, places)),
+      expected: ({ winter, expected }: WinterPart) => t.expected(winter, number(expected?.value.at(-1) ?? 0, places)),
+    });
+    const to = lastDay([...props.risk, ...props.mould]);
+    return {
+      risk: winterLines(props.risk, said(0)),
+      mould: winterLines(props.mould, said(digits.index)).map(({ label: _, ...line }) => line),
+      to,
+      ticks: monthTicks(to),
+      limits: [{ at: 1, label: t.growthBegins }],
+    };
+  }, [props.risk, props.mould]);
+  return (
+    <>
+      <Plot
+        label={t.wouldChart}
+        lines={drawn.risk}
+        from={0}
+        to={drawn.to}
+        ticks={drawn.ticks}
+        unit="h"
+        least={0}
+        greatest={10}
+        height="tall"
+      />
+      <p class="small">{t.mouldExplain}</p>
+      <Plot
+        label={t.mouldChart}
+        lines={drawn.mould}
+        from={0}
+        to={drawn.to}
+        ticks={drawn.ticks}
+        unit=""
+        least={0}
+        greatest={2}
+        limits={drawn.limits}
+        height="low"
+      />
+      <TableBehind
+        summary={t.cumulativeTable}
+        columns={[t.dayOf, t.measuredColumn, t.expectedColumn, t.indexColumn, t.indexExpectedColumn]}
+        rows={() => monthRows(props.risk, props.mould)}
+      />
+    </>
+  );
+}
+
+/** Month by month: the last day known of each. */
+function monthRows(risk: readonly WinterPart[], mould: readonly WinterPart[]) {
+  const month = (day: number): string => when('UTC', day, 'monthYear');
+  return risk.flatMap((part) => {
+    const beside = mould.find(({ phase, winter }) => phase === part.phase && winter === part.winter);
+    return part.day.flatMap((day, i) => {
+      const next = part.day[i + 1];
+      if (next !== undefined && month(next) === month(day)) return [];
+      const index = beside?.day.indexOf(day) ?? -1;
+      const of = `${t.winterOf[part.phase](part.winter)}, ${when('UTC', day, 'date')}`;
+      const cell = (path: string, name: string, value: number | undefined, places: number) =>
+        value === undefined || Number.isNaN(value) ? (
+          '–'
+        ) : (
+          <Figure path={`${path}.${part.phase}`} text={number(value, places)} of={`${of}, ${name}`} />
+        );
+      return [
+        {
+          key: `${part.phase} ${day}`,
+          cells: [
+            of,
+            cell('cumulativeRiskHours', t.measuredColumn, part.measured[i], 0),
+            cell('cumulativeRiskHours', t.expectedColumn, part.expected?.value[i], 0),
+            cell('mouldIndexByDay', t.indexColumn, beside?.measured[index], digits.index),
+            cell('mouldIndexByDay', t.indexExpectedColumn, beside?.expected?.value[index], digits.index),
+          ],
+        },
+      ];
+    });
+  });
+}
+
+function Counts(props: { assessment: Assessment }) {
+  const { riskHours, condensationNights, mouldIndex } = props.assessment;
+  return (
+    <table class="folds">
+      <caption class="unseen">{t.wouldTitle}</caption>
+      <thead>
+        <tr>
+          <th scope="col">
+            <span class="unseen">{t.what}</span>
+          </th>
+          {[t.before, t.after, t.without, t.avoided].map((column) => (
+            <th key={column} scope="col" class="number">
+              {column}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        <CountRow name={t.riskHours} path="riskHours" compared={riskHours} places={0} />
+        <CountRow name={t.condensationNights} path="condensationNights" compared={condensationNights} places={0} />
+        <CountRow name={t.mouldIndex} path="mouldIndex" compared={mouldIndex} places={digits.index} />
+      </tbody>
+    </table>
+  );
+}
+
+function CountRow(props: { name: string; path: string; compared: Compared; places: number }) {
+  const { name, path, compared, places } = props;
+  const cell = (key: keyof Compared, label: string) => {
+    const figure: Estimate | null = compared[key];
+    return (
+      <td class="number" data-label={label}>
+        {figure === null ? (
+          words.notKnown
+        ) : (
+          <Figure
+            path={`${path}.${key}`}
+            text={number(figure.value, places)}
+            of={`${name}, ${label}`}
+            interval={ends(figure, places)}
+          />
+        )}
+      </td>
+    );
+  };
+  return (
+    <tr>
+      <th scope="row">{name}</th>
+      {cell('before', t.before)}
+      {cell('after', t.after)}
+      {cell('expectedAfterWithoutWorks', t.without)}
+      {cell('avoided', t.avoided)}
+    </tr>
+  );
+}
