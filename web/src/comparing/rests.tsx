@@ -53,7 +53,7 @@ export function Rests(props: { assessment: Assessment; again: () => void }) {
                       of={`${place}, ${t.humidityOffset}`}
                     />
                   </td>
-                  <td>{sensor.source}</td>
+                  <td class="small">{sensor.source}</td>
                 </tr>
               ))}
             </tbody>
