@@ -4,6 +4,7 @@ import {
   boundaryTemperatures,
   type CountedBuildUp,
   countedBuildUp,
+  layerSd,
   type Path,
   pathsThrough,
   type Transmittance,
@@ -44,6 +45,21 @@ interface Boundary {
   readonly saturation: number;
 }
 
+/** A spot along the clear part of a build-up, between room and outdoors. */
+export interface ProfilePoint {
+  /** index of the layer it lies in or at the outer face of; -1 is the surface to the room */
+  readonly layer: number;
+  /** how far through that layer, above 0 and at most 1; 1 for the surface to the room */
+  readonly depth: number;
+  /** °C */
+  readonly temperature: number;
+  /** Pa */
+  readonly vapourPressure: number;
+  readonly saturation: number;
+  /** water that settles there while the state lasts, kg/(m2 s); 0: none */
+  readonly settles: number;
+}
+
 export interface BuildUpFigures {
   /** for surface resistances of 0.10, 0.13 and 0.25 m2K/W */
   readonly transmittances: readonly Transmittance[];
@@ -54,6 +70,8 @@ export interface BuildUpFigures {
   readonly coldestNight: readonly SurfacePrediction[] | null;
   /** clear part at the design state, from the room outwards */
   readonly boundaries: readonly Boundary[];
+  /** the same with the spots inside thick layers, for a drawing */
+  readonly profile: readonly ProfilePoint[];
   /** null: no twelve months of climate */
   readonly condensation: CondensationYear | null;
 }
@@ -79,6 +97,7 @@ export function buildUpFigures(
     design: surfaces(buildUp, airOf(input.design)),
     coldestNight: night && surfaces(buildUp, night),
     boundaries: boundariesAt(clear!, counted, input),
+    profile: profileAt(clear!, counted, input),
     condensation: months && condensationYear(path, months),
   };
 }
@@ -99,6 +118,29 @@ function surfaces(buildUp: BuildUp, air: AirStates): SurfacePrediction[] {
       coldestThrough: coldest.through,
       surfaceHumidity: surfaceHumidity(air.roomVapourPressure, coldest.temperature),
       margin: dewPointMargin(air.roomVapourPressure, coldest.temperature),
+    };
+  });
+}
+
+function profileAt(path: Path, counted: CountedBuildUp, { design, cup }: LiningInput): ProfilePoint[] {
+  const along = diffusionPathAlong(path, counted.layers, cup);
+  const profile = vapourProfile(along, airOf(design));
+  // the method passes over layers that resist neither heat nor vapour
+  const layers = counted.layers.flatMap((layer, index) =>
+    path.resistances[index] !== 0 || layerSd(layer, cup) !== 0 ? [index] : [],
+  );
+  const ends = along.nodes.flatMap((node, index) => (node.name.startsWith('within ') ? [] : [index]));
+  return along.nodes.map((_, index) => {
+    const last = ends.findIndex((end) => end >= index);
+    const from = ends[last - 1] ?? 0;
+    const plane = profile.planes.find(({ node }) => node === index);
+    return {
+      layer: last === 0 ? -1 : layers[last - 1]!,
+      depth: last === 0 ? 1 : (index - from) / (ends[last]! - from),
+      temperature: profile.temperatures[index]!,
+      vapourPressure: profile.pressures[index]!,
+      saturation: profile.saturation[index]!,
+      settles: plane === undefined ? 0 : plane.inflow - plane.outflow,
     };
   });
 }

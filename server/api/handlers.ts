@@ -23,6 +23,7 @@ import { createComparer } from './comparison.ts';
 import type { ExampleHome } from './example.ts';
 import { createImportHandlers } from './imports.ts';
 import { latestByPlace } from './latest.ts';
+import { liningHandlers } from './lining.ts';
 import type { LiveHub } from './live.ts';
 import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
@@ -328,6 +329,8 @@ export function createHandlers(parts: ApiParts): Handlers {
         storyChanged(dwelling);
       },
     }),
+
+    ...liningHandlers({ store, clock, dwellingOf }),
 
     async listPhases({ params }) {
       return (await store.phases((await dwellingOf(params)).id)).map(phaseView);

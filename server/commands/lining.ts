@@ -4,9 +4,9 @@ import { Command } from 'commander';
 import { assessLining, type LiningResult } from '../analysis/lining.ts';
 import type { LoggedHours } from '../analysis/lining-input.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
+import { liningJson } from '../api/contract/lining-answer.ts';
+import { readLiningFile } from '../api/contract/lining-file.ts';
 import { type AirLog, alignLogs, readAirCsv } from './air-csv.ts';
-import { readLiningFile } from './lining-file.ts';
-import { liningJson } from './lining-json.ts';
 import { liningText } from './lining-text.ts';
 
 interface Options {

@@ -5,6 +5,7 @@ import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
 import type { AccessStore } from './port-access.ts';
+import type { BuildUpStore } from './port-build-ups.ts';
 import type { NoticeStore } from './port-notices.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
@@ -12,6 +13,7 @@ import type { ProvenanceStore } from './port-provenance.ts';
 import type { Change, New } from './port-rows.ts';
 
 export * from './port-access.ts';
+export * from './port-build-ups.ts';
 export * from './port-notices.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
@@ -31,6 +33,7 @@ export type Store = DwellingStore &
   ExampleStore &
   PhotoStore &
   QuarantineStore &
+  BuildUpStore &
   OutboxStore &
   AccessStore &
   ProvenanceStore &

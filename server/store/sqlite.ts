@@ -1,6 +1,7 @@
 import type { Store } from './port.ts';
 import { accessStore } from './sqlite/access.ts';
 import { arrivalKeeper } from './sqlite/arrivals.ts';
+import { buildUpStore } from './sqlite/build-ups.ts';
 import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
@@ -50,6 +51,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(readingStore(db, series, arrivals)),
     ...speakingOfStores(hourStore(db)),
     ...speakingOfStores(quarantineStore(db)),
+    ...speakingOfStores(buildUpStore(db)),
     ...speakingOfStores(outboxStore(db)),
     ...speakingOfStores(accessStore(db)),
     ...speakingOfStores(provenanceStore(db, arrivals)),

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parse } from 'csv-parse/sync';
 import { afterAll, describe, expect, test } from 'vitest';
-import { type LiningFile, liningFileSchema, readLiningFile } from '../../server/commands/lining-file.ts';
+import { type LiningFile, liningFileSchema, readLiningFile } from '../../server/api/contract/lining-file.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const example = join(root, 'sample-data/lining-example.json');

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe } from 'vitest';
 import type { Store } from '../../server/store/port.ts';
 import { accessContract } from './contract/access.ts';
+import { buildUpContract } from './contract/build-ups.ts';
 import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
 import { exampleContract } from './contract/examples.ts';
@@ -39,6 +40,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     readingContract(underTest);
     calibrationContract(underTest);
     mappingContract(underTest);
+    buildUpContract(underTest);
     quarantineContract(underTest);
     provenanceContract(underTest);
     outboxContract(underTest);

@@ -1,10 +1,12 @@
-import type { HiddenCase, HiddenState } from '../analysis/hidden-cases.ts';
-import type { LiningResult } from '../analysis/lining.ts';
-import type { BuildUpFigures, SurfacePrediction } from '../analysis/lining-figures.ts';
-import type { CondensationYear } from '../physics/condensation-year.ts';
+import { z } from 'zod';
+import type { HiddenCase, HiddenState } from '../../analysis/hidden-cases.ts';
+import type { LiningResult } from '../../analysis/lining.ts';
+import type { BuildUpFigures, SurfacePrediction } from '../../analysis/lining-figures.ts';
+import type { MeasuredBeside } from '../../analysis/lining-measured.ts';
+import type { CondensationYear } from '../../physics/condensation-year.ts';
 
 /** The result for other programs: snake_case names that end in their unit, missing is null, no hour columns. */
-export function liningJson(title: string | null, result: LiningResult): object {
+export function liningJson(title: string | null, result: LiningResult) {
   const { design, coldestNight, hidden } = result;
   return {
     title,
@@ -52,7 +54,7 @@ export function liningJson(title: string | null, result: LiningResult): object {
   };
 }
 
-function figuresJson(figures: BuildUpFigures): object {
+function figuresJson(figures: BuildUpFigures) {
   return {
     u_value_w_per_m2k: figures.uValue,
     by_surface_resistance: figures.transmittances.map((one) => ({
@@ -73,11 +75,19 @@ function figuresJson(figures: BuildUpFigures): object {
       vapour_pressure_pa: boundary.vapourPressure,
       saturation_pressure_pa: boundary.saturation,
     })),
+    profile_at_design: figures.profile.map((point) => ({
+      layer: point.layer,
+      depth: point.depth,
+      temperature_c: point.temperature,
+      vapour_pressure_pa: point.vapourPressure,
+      saturation_pressure_pa: point.saturation,
+      settles_kg_per_m2_s: point.settles,
+    })),
     condensation: figures.condensation && condensationJson(figures.condensation),
   };
 }
 
-const surfaceJson = (surface: SurfacePrediction): object => ({
+const surfaceJson = (surface: SurfacePrediction) => ({
   rsi_m2k_per_w: surface.rsi,
   mean_temperature_c: surface.meanTemperature,
   lowest_temperature_c: surface.lowestTemperature,
@@ -86,7 +96,7 @@ const surfaceJson = (surface: SurfacePrediction): object => ({
   dew_point_margin_k: surface.margin,
 });
 
-function condensationJson(year: CondensationYear): object {
+function condensationJson(year: CondensationYear) {
   return {
     result: year.kind,
     peak_kg_per_m2: year.kind === 'no-condensation' ? 0 : year.peak,
@@ -109,7 +119,7 @@ function condensationJson(year: CondensationYear): object {
   };
 }
 
-function caseJson(one: HiddenCase): object {
+function caseJson(one: HiddenCase) {
   return {
     vapour_control: one.vapourControl,
     air_leak_m3_per_h_m2: one.airLeak,
@@ -141,4 +151,30 @@ const stateJson = (state: HiddenState) => ({
   humidity_pct: state.humidity,
   growth_limit_pct: state.growthLimit,
   water_settles: state.wet,
+});
+
+/** What was measured beside what the build-up leads to, for other programs. */
+export const besideJson = (one: MeasuredBeside) => ({
+  place: one.place,
+  place_kind: one.placeKind,
+  phase: one.phase,
+  quantity: one.quantity,
+  hours: one.hours,
+  measured: one.measured,
+  predicted: one.predicted,
+  difference: one.difference,
+  scatter: one.scatter,
+});
+
+/** The result of the lining command, and what was measured in the home beside it. */
+export type LiningAnswer = ReturnType<typeof liningJson> & {
+  /** null: it was not asked for, or the home has no room or outdoor air */
+  readonly measured: readonly ReturnType<typeof besideJson>[] | null;
+};
+
+export const liningAnswer = z.custom<LiningAnswer>().meta({
+  id: 'LiningAnswer',
+  description:
+    'what the lining command prints as JSON, every name with its unit, and under `measured` what the sensors of the home say beside it',
+  override: { type: 'object' },
 });

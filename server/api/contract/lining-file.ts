@@ -1,14 +1,14 @@
 import { DateTime } from 'luxon';
 import { z } from 'zod';
-import type { LiningInput } from '../analysis/lining-input.ts';
-import { WELL_VENTILATED_FROM_MM2 } from '../physics/air-layer.ts';
-import type { Bridge, BuildUp, Layer } from '../physics/build-up.ts';
-import type { ClimateMonth } from '../physics/condensation-year.ts';
-import { designVapourPressure, humidityClassLimits } from '../physics/humidity-class.ts';
-import { type Material, type MaterialName, materials, type SheetName, sheets } from '../physics/material.ts';
-import { mouldDefaults } from '../physics/mould-options.ts';
-import { mouldSensitivities } from '../physics/mould-sensitivity.ts';
-import { vapourPressure } from '../physics/vapour.ts';
+import type { LiningInput } from '../../analysis/lining-input.ts';
+import { WELL_VENTILATED_FROM_MM2 } from '../../physics/air-layer.ts';
+import type { Bridge, BuildUp, Layer } from '../../physics/build-up.ts';
+import type { ClimateMonth } from '../../physics/condensation-year.ts';
+import { designVapourPressure, humidityClassLimits } from '../../physics/humidity-class.ts';
+import { type Material, type MaterialName, materials, type SheetName, sheets } from '../../physics/material.ts';
+import { mouldDefaults } from '../../physics/mould-options.ts';
+import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
+import { vapourPressure } from '../../physics/vapour.ts';
 
 const materialNames = Object.keys(materials) as [MaterialName, ...MaterialName[]];
 const sheetNames = Object.keys(sheets) as [SheetName, ...SheetName[]];
@@ -247,9 +247,44 @@ type LayerFile = z.infer<typeof layer>;
 type BridgeFile = z.infer<typeof bridge>;
 
 /** Something in the file that cannot be used, with its place in it as a JSON Pointer. */
-interface FileProblem {
+export interface FileProblem {
   readonly at: string;
   readonly message: string;
+  /** what is wrong with a single value, for those who say it in their own words */
+  readonly fault?: Fault;
+}
+
+export type Fault =
+  | { readonly kind: 'missing' | 'not-a-number' }
+  | { readonly kind: 'too-small' | 'too-big'; readonly limit: number; readonly inclusive: boolean };
+
+function faultOf(issue: z.core.$ZodIssue): Fault | null {
+  switch (issue.code) {
+    case 'too_small':
+      if (issue.origin === 'string') return { kind: 'missing' };
+      return issue.origin === 'number'
+        ? { kind: 'too-small', limit: Number(issue.minimum), inclusive: issue.inclusive === true }
+        : null;
+    case 'too_big':
+      return issue.origin === 'number'
+        ? { kind: 'too-big', limit: Number(issue.maximum), inclusive: issue.inclusive === true }
+        : null;
+    case 'invalid_type':
+      return { kind: issue.message.endsWith('received undefined') ? 'missing' : 'not-a-number' };
+    case 'custom':
+      return issue.message.startsWith('is needed') ? { kind: 'missing' } : null;
+    default:
+      return null;
+  }
+}
+
+/** Faults within a union are told by the branch that comes closest: the one whose faults lie deepest. */
+function flat(issue: z.core.$ZodIssue): readonly z.core.$ZodIssue[] {
+  if (issue.code !== 'invalid_union') return [issue];
+  const branches = issue.errors.filter((branch) => branch.some(({ path }) => path.length > 0));
+  const closest = branches[0];
+  if (closest === undefined) return [issue];
+  return closest.map((inner) => ({ ...inner, path: [...issue.path, ...inner.path] }));
 }
 
 export type LiningFileResult =
@@ -265,7 +300,10 @@ export function readLiningFile(json: unknown): LiningFileResult {
   if (!parsed.success) {
     return {
       kind: 'unusable',
-      problems: parsed.error.issues.map((issue) => ({ at: pointer(issue.path), message: issue.message })),
+      problems: parsed.error.issues.flatMap(flat).map((issue) => {
+        const fault = faultOf(issue);
+        return { at: pointer(issue.path), message: issue.message, ...(fault === null ? {} : { fault }) };
+      }),
     };
   }
   const file = parsed.data;

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
 import type { AccessLevel } from './access.ts';
 import * as a from './access.ts';
+import * as b from './build-ups.ts';
 import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
@@ -9,8 +10,8 @@ import * as e from './example.ts';
 import * as f from './figures.ts';
 import * as i from './imports.ts';
 import * as m from './mapping.ts';
-import * as p from './photos.ts';
 import * as n from './notices.ts';
+import * as p from './photos.ts';
 import { night, nightParams } from './played-night.ts';
 import * as r from './recipients.ts';
 import * as t from './tonight.ts';
@@ -322,6 +323,54 @@ export const operations = {
     params: inDwelling,
     query: comparisonQuery,
     response: comparison,
+  },
+  checkLining: {
+    method: 'post',
+    who: 'household',
+    path: '/dwellings/:dwelling/lining-check',
+    summary: 'What a lining does to the ceiling: heat, surface, hidden layer, condensation; nothing is kept',
+    params: inDwelling,
+    query: b.liningQuery,
+    body: b.liningFileSchema,
+    response: b.liningAnswer,
+  },
+  listBuildUps: {
+    method: 'get',
+    who: 'household',
+    path: '/dwellings/:dwelling/build-ups',
+    summary: 'Build-ups kept with the dwelling, each the ceiling before and after lining',
+    params: inDwelling,
+    response: z.array(b.buildUps),
+  },
+  addBuildUps: {
+    method: 'post',
+    who: 'owner',
+    trail: true,
+    path: '/dwellings/:dwelling/build-ups',
+    summary: 'Keep build-ups under a name',
+    params: inDwelling,
+    body: b.newBuildUps,
+    response: b.buildUps,
+    status: 201,
+  },
+  changeBuildUps: {
+    method: 'patch',
+    who: 'owner',
+    trail: true,
+    path: '/dwellings/:dwelling/build-ups/:id',
+    summary: 'Change kept build-ups or their name',
+    params: numbered,
+    body: b.buildUpsChange,
+    response: b.buildUps,
+  },
+  removeBuildUps: {
+    method: 'delete',
+    who: 'owner',
+    trail: true,
+    path: '/dwellings/:dwelling/build-ups/:id',
+    summary: 'Remove kept build-ups',
+    params: numbered,
+    response: null,
   },
   listSensors: {
     method: 'get',

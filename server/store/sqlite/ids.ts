@@ -14,7 +14,8 @@ export type Noun =
   | 'outbox'
   | 'photo'
   | 'arrival'
-  | 'import_file';
+  | 'import_file'
+  | 'build_up';
 
 /** Gives out ids within a dwelling: 1, 2, 3 and so on for each noun, never the same again after a removal. */
 export function idGiver(db: Connection): (dwellingId: number, noun: Noun) => number {

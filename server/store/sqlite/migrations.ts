@@ -548,6 +548,17 @@ export const migrations: readonly string[] = [
     overrides TEXT NOT NULL CHECK (json_valid(overrides))
   ) STRICT;
   `,
+  // build-ups before and after lining, as files of the lining command
+  `
+  CREATE TABLE build_up (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    document TEXT NOT NULL,
+    saved_at INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;
