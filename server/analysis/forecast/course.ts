@@ -5,28 +5,23 @@ export interface Course {
   /** NaN: not known */
   readonly values: Float64Array;
   readonly habit: Float64Array;
-  /** mean departure from habit over the last hours before an entry; NaN where none is known */
+  /** last known departure from habit before an entry; NaN where that is too long ago */
   readonly departure: Float64Array;
 }
 
+/** @param seenHours hours after which a departure says nothing about now */
 export function courseOf(values: Float64Array, known: number, habit: Float64Array, seenHours: number): Course {
   const departure = new Float64Array(habit.length + 1).fill(Number.NaN);
   for (let i = 1; i <= known; i++) {
-    let sum = 0;
-    let count = 0;
-    for (let k = Math.max(0, i - seenHours); k < i; k++) {
-      const own = values[k]! - habit[k]!;
-      if (Number.isNaN(own)) continue;
-      sum += own;
-      count += 1;
+    for (let k = i - 1; k >= Math.max(0, i - seenHours) && Number.isNaN(departure[i]!); k--) {
+      departure[i] = values[k]! - habit[k]!;
     }
-    if (count > 0) departure[i] = sum / count;
   }
   return { values, habit, departure };
 }
 
 /** Weight of "it does not last" in pairs of departures, as though so many more pairs had shown nothing. */
-const HELD = 2;
+const HELD = 5;
 
 /** Sums of products of the departure at the origins and the one `lead` hours on, for each lead. */
 export interface Persistence {

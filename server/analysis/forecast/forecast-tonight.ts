@@ -154,9 +154,9 @@ function pastFeeds(
 }
 
 /** The weather that came, in the place of a forecast of it (perfect prognosis: Klein et al. 1959). */
-const came = ({ cold, coldPressure, leads }: Window, origin: number): Outdoors => ({
+const came = ({ cold, outdoorVapour, leads }: Window, origin: number): Outdoors => ({
   temperature: cold.values.slice(origin, origin + leads),
-  vapourPressure: coldPressure.values.slice(origin, origin + leads),
+  vapourPressure: outdoorVapour.values.slice(origin, origin + leads),
 });
 
 /** By how much a past night's margins differed from what was expected, K; hours not known take the mean of the others. */

@@ -8,7 +8,7 @@ const PAST_HOURS = 96;
 const LEAST_PRESSURE = saturationPressure(-59);
 const MOST_PRESSURE = saturationPressure(99);
 
-const names = ['cold', 'room', 'coldPressure', 'excess', 'rest'] as const;
+const names = ['cold', 'room', 'outdoorVapour', 'ownVapour', 'rest'] as const;
 type Persistences = Readonly<Record<(typeof names)[number], Persistence>>;
 
 /** What is expected of each hour from an origin to the end of the night; NaN where it cannot be said. */
@@ -31,8 +31,8 @@ export interface Outdoors {
 export const persistencesOf = (window: Window, origins: readonly number[]): Persistences => ({
   cold: persistenceOf(window.cold, origins, window.known, window.leads),
   room: persistenceOf(window.room, origins, window.known, window.leads),
-  coldPressure: persistenceOf(window.coldPressure, origins, window.known, window.leads),
-  excess: persistenceOf(window.excess, origins, window.known, window.leads),
+  outdoorVapour: persistenceOf(window.outdoorVapour, origins, window.known, window.leads),
+  ownVapour: persistenceOf(window.ownVapour, origins, window.known, window.leads),
   rest: persistenceOf(window.rest, origins, window.known, window.leads),
 });
 
@@ -53,9 +53,9 @@ export function nightCourse(
   const of = (name: (typeof names)[number]): Float64Array =>
     expected(window[name], persistences[name], origin, leads, place);
   const cold = instead(outdoors?.temperature, of('cold'));
-  const coldPressure = instead(outdoors?.vapourPressure, of('coldPressure'));
   const room = of('room');
-  const excess = of('excess');
+  const outdoorVapour = instead(outdoors?.vapourPressure, of('outdoorVapour'));
+  const ownVapour = of('ownVapour');
   const rest = of('rest');
   const coldFelt = felt(window.cold, cold, origin, response.lags.cold);
   const roomFelt = felt(window.room, room, origin, response.lags.room);
@@ -65,7 +65,7 @@ export function nightCourse(
   const { f, interceptK } = response.fit;
   for (let lead = 0; lead < leads; lead++) {
     surface[lead] = coldFelt[lead]! + interceptK + f * (roomFelt[lead]! - coldFelt[lead]!) + rest[lead]!;
-    const pressure = coldPressure[lead]! + excess[lead]!;
+    const pressure = window.outdoorShare * outdoorVapour[lead]! + ownVapour[lead]!;
     dew[lead] = pressure >= LEAST_PRESSURE && pressure <= MOST_PRESSURE ? dewPoint(pressure) : Number.NaN;
     margin[lead] = surface[lead]! - dew[lead]!;
   }

@@ -6,13 +6,13 @@ export const forecastSettings = Object.freeze({
   /** days of hours looked back on */
   windowDays: 60,
   /** habits fade by a factor e in so many days */
-  habitDays: 7,
+  habitDays: 5,
   /** weight of a weekday in the habits of a weekend day, and the reverse */
   otherDayWeight: 0.5,
-  /** hours up to now whose mean departure from habit is carried into the night */
-  seenHours: 2,
+  /** share of a change of the outdoor vapour pressure that the room takes up within the night */
+  outdoorShare: 0.3,
   /** spread of the kernel laid round each past error, K */
-  kernelK: 0.3,
+  kernelK: 0.5,
   /** past nights that must be known before a chance is given */
   fewestNights: 10,
   /** share of a past night's hours that must be known for it to count */
@@ -20,7 +20,7 @@ export const forecastSettings = Object.freeze({
   /** hours without a reading after which a sensor is too silent to forecast from */
   silentHours: 6,
   /** a chance from which a warning is worth giving */
-  warningChance: 0.4,
+  warningChance: 0.3,
   /** an outdoor forecast issued longer ago than this is not used, h */
   staleFeedHours: 24,
 });

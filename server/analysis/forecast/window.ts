@@ -29,9 +29,12 @@ export interface Window {
   /** °C */
   readonly cold: Course;
   readonly room: Course;
-  /** vapour pressure outdoors, 0 where that is not measured, and of the room over it, Pa */
-  readonly coldPressure: Course;
-  readonly excess: Course;
+  /** vapour pressure outdoors, Pa; all 0 where that is not measured well enough */
+  readonly outdoorVapour: Course;
+  /** share of a change of the outdoor vapour pressure that the room takes up within the night */
+  readonly outdoorShare: number;
+  /** vapour pressure of the room less that share of the outdoor one, Pa */
+  readonly ownVapour: Course;
   /** what the surface was above what the response makes of both airs: sun, sky, chance; K */
   readonly rest: Course;
   /** dew-point margin of the hour records, K; NaN where not known or left out */
@@ -70,10 +73,12 @@ export function windowOf(input: ForecastInput, until: number, settings: Forecast
   const { day, hour } = localNights(phase.start, known + leads, zone, assessmentSettings);
   const calendar = { day, hour };
   const course = (values: Float64Array): Course =>
-    courseOf(values, known, habitOf(values, known, calendar, settings), settings.seenHours);
+    courseOf(values, known, habitOf(values, known, calendar, settings), settings.silentHours);
   const margin = columnOver(surface, 'margin', phase.start, known);
   for (let i = phase.lead; i < known; i++) if (phase.counted[i] === 0) margin[i] = Number.NaN;
-  const base = basePressure(phase, input.coldIs);
+  const outdoorVapour =
+    input.coldIs === 'outdoor' ? wellKnown(phase.coldPressure, phase.roomPressure) : new Float64Array(known);
+  const { outdoorShare } = settings;
   const { perHumidity, perTemperature } = phase.sensitivity;
   return {
     start: phase.start,
@@ -83,8 +88,9 @@ export function windowOf(input: ForecastInput, until: number, settings: Forecast
     response,
     cold: course(phase.cold),
     room: course(phase.room),
-    coldPressure: course(base),
-    excess: course(phase.roomPressure.map((value, i) => value - base[i]!)),
+    outdoorVapour: course(outdoorVapour),
+    ownVapour: course(phase.roomPressure.map((value, i) => value - outdoorShare * outdoorVapour[i]!)),
+    outdoorShare,
     rest: course(restOf(phase, response)),
     margin,
     sensorUncertaintyK: Math.hypot(
@@ -103,15 +109,11 @@ function restOf(phase: PhaseHours, { fit, lags }: Response): Float64Array {
   );
 }
 
-/** Share of hours with outdoor humidity from which the room's vapour is told as an excess over it. */
-const EXCESS_COVERAGE = 0.8;
+/** Share of the room's hours in which outdoor humidity must be known for the room's to be told from it. */
+const OUTDOOR_COVERAGE = 0.8;
 
-/**
- * What the room's vapour pressure is counted from: the outdoor one, or nothing where that is not known well enough. A loft
- * takes its vapour from the room as much as from outdoors and is no base.
- */
-function basePressure({ coldPressure, roomPressure }: PhaseHours, coldIs: 'outdoor' | 'loft'): Float64Array {
+/** The outdoor vapour pressure, or nothing but 0 where it is not known well enough. */
+function wellKnown(outdoor: Float64Array, room: Float64Array): Float64Array {
   const told = (values: Float64Array): number => values.reduce((sum, value) => sum + (Number.isNaN(value) ? 0 : 1), 0);
-  const isBase = coldIs === 'outdoor' && told(coldPressure) >= EXCESS_COVERAGE * told(roomPressure);
-  return isBase ? coldPressure : new Float64Array(coldPressure.length);
+  return told(outdoor) >= OUTDOOR_COVERAGE * told(room) ? outdoor : new Float64Array(outdoor.length);
 }
