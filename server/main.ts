@@ -20,6 +20,7 @@ import type { ExampleOrder, ExampleReport } from './commands/example-process.ts'
 import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
@@ -32,6 +33,7 @@ import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.
 import { openSqliteStore } from './store/sqlite.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
+import { createForecastKeeper } from './watch/forecast-keeper.ts';
 import { nightsAhead } from './watch/nights-ahead.ts';
 import { createWatcher } from './watch/watcher.ts';
 
@@ -82,9 +84,12 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const tls = readTls(config);
   const live = createLiveHub();
   const writer = createWriter(store, undefined, log);
-  const receiver = createReceiver(store, writer, clock);
-  const rereader = createRereader(store, receiver, writer, clock);
   const revisions = createRevisions(clock);
+  const receiver = withOutdoorForecasts(createReceiver(store, writer, clock), store, writer, clock, (dwellingId) => {
+    revisions.storyChanged(dwellingId);
+    live.publish(dwellingId, { name: 'story', data: {} });
+  });
+  const rereader = createRereader(store, receiver, writer, clock);
   const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
   const keeper = createKeeper(store, log, (dwellingId, from, to) => {
@@ -170,6 +175,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     server.listen(config.httpPort, config.httpHost, resolve);
   });
   keeper.wake();
+  const forecastKeeper = createForecastKeeper({ store, clock, log });
   sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;
@@ -191,6 +197,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await example.close();
       await delivery.sender.close();
       await keeper.close();
+      await forecastKeeper.close();
       await sealer.close();
       await watcher.close();
       await assessor.close();

@@ -107,12 +107,12 @@ export function createHandlers(parts: ApiParts): Handlers {
   return {
     ...createMappingHandlers(parts, dwellingOf),
     ...accessHandlers(parts, dwellingOf),
-    ...tonightHandlers({ store, clock, dwellingOf }),
     ...createPhotoHandlers(parts, dwellingOf),
     ...createImportHandlers(parts, dwellingOf, storyChanged),
     ...parts.example,
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
+    ...tonightHandlers({ store, revisions, clock, dwellingOf }),
 
     async listDwellings() {
       return (await store.dwellings()).map(dwellingView);

@@ -7,6 +7,7 @@ import type { Unit } from '../physics/units.ts';
 import type { AccessStore } from './port-access.ts';
 import type { BuildUpStore } from './port-build-ups.ts';
 import type { NoticeStore } from './port-notices.ts';
+import type { ForecastStore } from './port-forecasts.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
@@ -15,6 +16,7 @@ import type { Change, New } from './port-rows.ts';
 export * from './port-access.ts';
 export * from './port-build-ups.ts';
 export * from './port-notices.ts';
+export * from './port-forecasts.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
@@ -35,6 +37,7 @@ export type Store = DwellingStore &
   QuarantineStore &
   BuildUpStore &
   OutboxStore &
+  ForecastStore &
   AccessStore &
   ProvenanceStore &
   NoticeStore & { close(): Promise<void> };

@@ -6,6 +6,7 @@ import { calibrationStore } from './sqlite/calibrations.ts';
 import { type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
 import { exampleStore } from './sqlite/examples.ts';
+import { forecastStore } from './sqlite/forecasts.ts';
 import { hourStore } from './sqlite/hours.ts';
 import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
@@ -53,6 +54,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(quarantineStore(db)),
     ...speakingOfStores(buildUpStore(db)),
     ...speakingOfStores(outboxStore(db)),
+    ...speakingOfStores(forecastStore(db)),
     ...speakingOfStores(accessStore(db)),
     ...speakingOfStores(provenanceStore(db, arrivals)),
     ...speakingOfStores(noticeStore(db)),

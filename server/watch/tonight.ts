@@ -14,7 +14,7 @@ import { watchingSensors } from '../store/watching-sensors.ts';
 /** What reading a dwelling for its forecast takes of the store. */
 export type ForecastStore = Pick<
   Store,
-  'places' | 'phases' | 'placements' | 'sensors' | 'series' | 'calibrations' | 'placeHours'
+  'places' | 'phases' | 'placements' | 'sensors' | 'series' | 'calibrations' | 'placeHours' | 'outdoorForecasts'
 >;
 
 export interface SurfaceTonight {
@@ -54,6 +54,7 @@ export async function forecastDwelling(
       [{ from, to }],
       dwelling.zone,
     ) ?? assumedUncertainty;
+  const feeds = await store.outdoorForecasts(dwelling.id, from);
   const cold = await coldSide(places, hoursOf);
   const leftOut = spansLeftOut(phases, now);
   const forecasts: SurfaceTonight[] = [];
@@ -75,7 +76,7 @@ export async function forecastDwelling(
       room: await hoursOf(room),
       cold: await hoursOf(cold),
       coldIs: cold.kind === 'outdoor-air' ? 'outdoor' : 'loft',
-      feeds: [],
+      feeds,
       leftOut,
       uncertainty: { surface: trust(place), room: trust(room), cold: trust(cold) },
     });

@@ -5,6 +5,7 @@ import { buildUpContract } from './contract/build-ups.ts';
 import { calibrationContract } from './contract/calibrations.ts';
 import { dwellingContract } from './contract/dwellings.ts';
 import { exampleContract } from './contract/examples.ts';
+import { forecastContract } from './contract/forecasts.ts';
 import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
@@ -45,6 +46,7 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
     provenanceContract(underTest);
     outboxContract(underTest);
     accessContract(underTest);
+    forecastContract(underTest);
     hourContract(underTest);
     hourKeeperContract(underTest);
     noticeContract(underTest);

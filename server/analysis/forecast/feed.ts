@@ -12,17 +12,19 @@ export interface ChosenFeed {
 /**
  * The newest outdoor forecast that was known by a moment, not stale then, and says enough of the hours from there on.
  *
- * @param from UTC milliseconds, a whole hour
+ * @param by UTC milliseconds of that moment
+ * @param from the whole hour from which on the forecast is wanted
  */
 export function feedAt(
   feeds: readonly OutdoorFeed[],
+  by: number,
   from: number,
   leads: number,
   staleHours: number,
 ): ChosenFeed | null {
   let best: ChosenFeed | null = null;
   for (const feed of feeds) {
-    if (feed.received > from || feed.issued > from || feed.issued < from - staleHours * HOUR_MS) continue;
+    if (feed.received > by || feed.issued > by || feed.issued < by - staleHours * HOUR_MS) continue;
     if (best !== null && feed.issued <= best.issued) continue;
     const temperature = hoursOf(feed.temperature, feed.from, from, leads);
     const vapourPressure = hoursOf(feed.vapourPressure, feed.from, from, leads);

@@ -38,7 +38,7 @@ export function forecastTonight(input: ForecastInput, settings: ForecastSettings
   }
 
   const persistences = persistencesOf(window, past);
-  const feed = input.coldIs === 'outdoor' ? feedAt(input.feeds, now, leads, settings.staleFeedHours) : null;
+  const feed = input.coldIs === 'outdoor' ? feedAt(input.feeds, input.now, now, leads, settings.staleFeedHours) : null;
   const course = nightCourse(window, persistences, known, feed?.outdoors ?? null);
   const withFeed = feed === null ? [] : pastFeeds(input, window, past, settings);
   const tested = withFeed.length >= settings.fewestNights;
@@ -102,7 +102,7 @@ export function forecastTonight(input: ForecastInput, settings: ForecastSettings
         dewPointC: course.dewPoint[lead]!,
       },
       feedIssued: feed?.issued ?? null,
-      staleFeedIssued: feed === null ? newestIssued(input, now) : null,
+      staleFeedIssued: feed === null ? newestIssued(input) : null,
     },
   };
 }
@@ -142,13 +142,19 @@ function pastOrigins(window: Window, first: number, settings: ForecastSettings):
 
 /** Past nights for which there was an outdoor forecast at this hour. */
 function pastFeeds(
-  { feeds }: ForecastInput,
-  { start, leads }: Window,
+  { feeds, now }: ForecastInput,
+  { start, leads, known }: Window,
   past: readonly number[],
   settings: ForecastSettings,
 ): { origin: number; outdoors: Outdoors }[] {
   return past.flatMap((origin) => {
-    const feed = feedAt(feeds, start + origin * HOUR_MS, leads, settings.staleFeedHours);
+    const feed = feedAt(
+      feeds,
+      now - (known - origin) * HOUR_MS,
+      start + origin * HOUR_MS,
+      leads,
+      settings.staleFeedHours,
+    );
     return feed === null ? [] : [{ origin, outdoors: feed.outdoors }];
   });
 }
@@ -214,7 +220,7 @@ function seenTonight(
 
 const highest = (votes: Float64Array): number => votes.indexOf(Math.max(...votes));
 
-function newestIssued({ feeds }: ForecastInput, now: number): number | null {
+function newestIssued({ feeds, now }: ForecastInput): number | null {
   const known = feeds.filter(({ received }) => received <= now).map(({ issued }) => issued);
   return known.length === 0 ? null : Math.max(...known);
 }

@@ -225,6 +225,14 @@ export const operations = {
     params: inDwelling,
     response: t.tonight,
   },
+  getForecastScore: {
+    method: 'get',
+    who: 'household',
+    path: '/dwellings/:dwelling/forecast-score',
+    summary: 'How the forecasts of past nights did: Brier score, skill, reliability, recall and precision',
+    params: inDwelling,
+    response: t.forecastScores,
+  },
   getNight: {
     method: 'get',
     who: 'household',
@@ -809,7 +817,8 @@ export const operations = {
     method: 'post',
     who: 'device',
     path: '/dwellings/:dwelling/readings/:sensor',
-    summary: 'Send the same payload as over MQTT: an object, or an array of buffered ones',
+    summary:
+      'Send the same payload as over MQTT: an object, or an array of buffered ones; as sensor outdoor-forecast, an outdoor forecast',
     params: z.object({ dwelling: slug, sensor: z.string().min(1).max(100) }),
     body: z.unknown().meta({ description: 'flat JSON object of quantities, or an array of them' }),
     response: f.receipt,

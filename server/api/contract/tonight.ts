@@ -97,6 +97,31 @@ export const forecastScore = z
   })
   .meta({ id: 'ForecastScore' });
 
+export const pastForecast = z
+  .object({
+    placeId,
+    night: z.iso.date().meta({ description: 'local date on which the night began' }),
+    hour: z.int().meta({ description: 'local hour as of which it was made' }),
+    madeAt: instant.meta({ description: 'later than the hour where the program was not running then' }),
+    chance,
+    minimumMargin: z.object({ value: z.number(), low: z.number(), high: z.number() }).meta({ description: 'K' }),
+    at: instant,
+    basis: z.enum(forecastBases),
+    outcome: z
+      .object({ wet: z.boolean(), lowest: z.number().meta({ description: 'lowest hourly margin, K' }) })
+      .nullable()
+      .meta({ description: 'null: the night is not over, or too little of it is known' }),
+  })
+  .meta({ id: 'PastForecast' });
+
+export const forecastScores = z
+  .object({
+    warningChance: chance,
+    scores: z.array(forecastScore).meta({ description: 'one for each hour at which forecasts are kept' }),
+    nights: z.array(pastForecast).meta({ description: 'newest night first' }),
+  })
+  .meta({ id: 'ForecastScores' });
+
 export const tonight = z
   .object({
     time: instant,
@@ -110,4 +135,4 @@ export const tonight = z
   .meta({ id: 'Tonight' });
 
 export type Tonight = z.output<typeof tonight>;
-export type ForecastScore = z.output<typeof forecastScore>;
+export type ForecastScores = z.output<typeof forecastScores>;

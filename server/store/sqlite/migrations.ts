@@ -557,6 +557,37 @@ export const migrations: readonly string[] = [
     document TEXT NOT NULL,
     saved_at INTEGER NOT NULL,
     PRIMARY KEY (dwelling_id, id)
+  `,
+  `
+  `
+  -- what was forecast of a night as of a local hour; scored from the hour records when the night is over
+  CREATE TABLE kept_forecast (
+    dwelling_id INTEGER NOT NULL,
+    place_id INTEGER NOT NULL,
+    night TEXT NOT NULL,
+    hour INTEGER NOT NULL CHECK (hour BETWEEN 0 AND 23),
+    made_at INTEGER NOT NULL,
+    chance REAL NOT NULL CHECK (chance BETWEEN 0 AND 1),
+    margin_k REAL NOT NULL,
+    margin_low_k REAL NOT NULL,
+    margin_high_k REAL NOT NULL,
+    at_time INTEGER NOT NULL,
+    basis TEXT NOT NULL,
+    PRIMARY KEY (dwelling_id, place_id, night, hour),
+    FOREIGN KEY (dwelling_id, place_id) REFERENCES place (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TRIGGER kept_forecast_is_never_changed BEFORE UPDATE ON kept_forecast
+  BEGIN SELECT raise(ABORT, 'a forecast is kept as it was given'); END;
+
+  -- hourly lists from from_time on, JSON arrays with null where nothing is said
+  CREATE TABLE outdoor_forecast (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    issued_at INTEGER NOT NULL,
+    received_at INTEGER NOT NULL,
+    from_time INTEGER NOT NULL,
+    temperature_c_list TEXT NOT NULL CHECK (json_valid(temperature_c_list)),
+    vapour_pressure_pa_list TEXT NOT NULL CHECK (json_valid(vapour_pressure_pa_list)),
+    PRIMARY KEY (dwelling_id, issued_at, received_at)
   ) STRICT, WITHOUT ROWID;
   `,
 ];
