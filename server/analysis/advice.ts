@@ -205,14 +205,14 @@ export function adviceMessage({ code, data }: AdviceFacts): string {
       return `Wipe ${data.place} dry and wring the cloth out over a drain, so that the water does not go back into the air.`;
     case 'ventilate':
       return data.excessPa === null
-        ? `Air ${data.room} with the windows wide open for ten minutes, then close them. Outdoor air is not measured here; in cold weather it is nearly always the drier.`
-        : `Air ${data.room} with the windows wide open for ten minutes, then close them. Outdoor air holds ${fixed(data.excessPa, 0)} Pa less water vapour.`;
+        ? `Open the windows wide for ten minutes, then close them (${data.room}). Outdoor air is not measured here; in cold weather it is nearly always the drier.`
+        : `Open the windows wide for ten minutes, then close them (${data.room}). Outdoor air holds ${fixed(data.excessPa, 0)} Pa less water vapour.`;
     case 'open-door':
-      return `Open the door from ${data.room} to ${data.otherRoom}: it is ${fixed(data.warmerByK, 1)} K warmer there and no moister.`;
+      return `Leave the door open between ${data.room} and ${data.otherRoom}: it is ${fixed(data.warmerByK, 1)} K warmer there and no moister.`;
     case 'heat':
       return data.shortOfK > 0
-        ? `Heat ${data.room}, now at ${fixed(data.roomTemperatureC, 1)} °C, steadily: ${data.place} lacks ${fixed(data.shortOfK, 1)} K of being warm enough for the moisture in the air.`
-        : `Heat ${data.room}, now at ${fixed(data.roomTemperatureC, 1)} °C, steadily through the night: ${data.place} follows it.`;
+        ? `Heat steadily (${data.room}, now ${fixed(data.roomTemperatureC, 1)} °C): ${data.place} lacks ${fixed(data.shortOfK, 1)} K of being warm enough for the moisture in the air.`
+        : `Heat steadily through the night (${data.room}, now ${fixed(data.roomTemperatureC, 1)} °C): ${data.place} follows it.`;
     case 'check-eaves':
       return data.because === 'timber'
         ? `Look at the loft: ${data.place} holds ${fixed(data.timberMoisturePct, 1)} % of moisture, over ${TIMBER_MOISTURE_LIMIT} %. Check for leaks, and that the air gap at the eaves is open along its whole length.`

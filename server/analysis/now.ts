@@ -198,9 +198,17 @@ const ofHour = (worked: PlaceFigures, hour: HourFigures): PlaceFigures =>
     }),
   ) as unknown as PlaceFigures;
 
+type Judged = Readonly<
+  Record<'temperature' | 'margin' | 'surfaceHumidity' | 'timberMoisture', { readonly value: number } | null>
+>;
+
+/** The state of a place whose figures are means of hours. */
+export const stateInHour = (kind: PlaceKind, figures: Judged): PlaceState =>
+  stateOf(kind, figures, 'hour', nowSettings);
+
 function stateOf(
   kind: PlaceKind,
-  figures: PlaceFigures,
+  figures: Judged,
   at: number | 'hour' | null,
   settings: typeof nowSettings,
 ): PlaceState {

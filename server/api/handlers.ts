@@ -1,7 +1,6 @@
 import { IANAZone } from 'luxon';
-import { adviceOn } from '../analysis/advice.ts';
 import { healthSettings } from '../analysis/health/settings.ts';
-import { dwellingNow, type Latest } from '../analysis/now.ts';
+import { type DwellingNow, dwellingNow, type Latest } from '../analysis/now.ts';
 import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts';
 import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
@@ -16,6 +15,7 @@ import type { PictureCleaner } from '../pictures/clean.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Delivery } from '../watch/delivery.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
+import { adviceHandlers } from './advice.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
 import { calibrationHandlers } from './calibrations.ts';
@@ -38,7 +38,6 @@ import { tonightHandlers } from './tonight.ts';
 import { figuresWanted, readTrack } from './tracks.ts';
 import { readTrends } from './trends.ts';
 import {
-  adviceView,
   columnView,
   diaryView,
   dwellingView,
@@ -104,6 +103,26 @@ export function createHandlers(parts: ApiParts): Handlers {
     return sensor;
   }
 
+  async function stateOf(dwelling: Dwelling, time: number): Promise<DwellingNow> {
+    const [places, latest] = await Promise.all([
+      store.places(dwelling.id),
+      readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
+    ]);
+    const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
+    return dwellingNow(
+      places.map((place) => ({
+        placeId: place.id,
+        name: place.name,
+        kind: place.kind,
+        facesPlaceId: place.facesPlaceId,
+        temperature: at(place, 'temperature'),
+        humidity: at(place, 'humidity'),
+        timberMoisture: at(place, 'timberMoisture'),
+      })),
+      time,
+    );
+  }
+
   return {
     ...createMappingHandlers(parts, dwellingOf),
     ...accessHandlers(parts, dwellingOf),
@@ -141,33 +160,19 @@ export function createHandlers(parts: ApiParts): Handlers {
     async getNow({ params }) {
       const dwelling = await dwellingOf(params);
       const time = clock();
-      const [places, placements, latest, sensors] = await Promise.all([
+      const [places, placements, state, sensors] = await Promise.all([
         store.places(dwelling.id),
         store.placements(dwelling.id),
-        readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
+        stateOf(dwelling, time),
         sensorsOf(dwelling),
       ]);
       const trends = await readTrends(store, dwelling, places, placements, time);
-      const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
-      const state = dwellingNow(
-        places.map((place) => ({
-          placeId: place.id,
-          name: place.name,
-          kind: place.kind,
-          facesPlaceId: place.facesPlaceId,
-          temperature: at(place, 'temperature'),
-          humidity: at(place, 'humidity'),
-          timberMoisture: at(place, 'timberMoisture'),
-        })),
-        time,
-      );
       const placed = sensors.filter(({ placements }) => placements.some(({ to }) => to === null));
       const lastTimes = sensors.flatMap(({ series }) => series.flatMap(({ last }) => (last ? [last.time] : [])));
       return {
         time: toInstant(time),
         headline: state.headline,
         detail: state.detail,
-        advice: adviceOn(state.places).map(adviceView),
         places: state.places.map((place) =>
           placeNowView(place, {
             findings: findingsAbout(place.placeId, places, sensors),
@@ -184,6 +189,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     },
 
     ...nightHandlers({ store, clock, dwellingOf }),
+    ...adviceHandlers({ store, clock, dwellingOf, stateOf }),
 
     async listPlaces({ params }) {
       return (await store.places((await dwellingOf(params)).id)).map(placeView);

@@ -1,12 +1,21 @@
+import type { Span } from '../analysis/assessment.ts';
 import { applying, inUse } from '../analysis/calibration.ts';
+import {
+  matchedNights,
+  matchedNightsSettings,
+  type NightlyPlace,
+  notEnoughNights,
+  type TypicalPhase,
+} from '../analysis/matched-nights.ts';
 import { nightFromNoonOf, nightSpan, type PlayedPlace, playedColumns, playHours } from '../analysis/night.ts';
 import { figureNames } from '../analysis/now.ts';
 import { sensorErrors } from '../analysis/sensor-errors.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { ErrorPart } from '../physics/uncertainty.ts';
-import type { CalibrationRecord, Dwelling, Place, Placement, Sensor, Series, Store } from '../store/port.ts';
-import type { Night } from './contract/played-night.ts';
+import { usualPhases } from '../store/assessment-reader.ts';
+import type { CalibrationRecord, Dwelling, Phase, Place, Placement, Sensor, Series, Store } from '../store/port.ts';
+import type { MatchedNights as Matched, Night } from './contract/played-night.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
@@ -15,10 +24,14 @@ export function nightHandlers(parts: {
   readonly store: Store;
   readonly clock: () => number;
   readonly dwellingOf: (params: { dwelling: string }) => Promise<Dwelling>;
-}): Pick<Handlers, 'getNight'> {
+}): Pick<Handlers, 'getNight' | 'getMatchedNights'> {
   return {
     async getNight({ params }) {
       return readNight(parts.store, await parts.dwellingOf(params), params.night, parts.clock());
+    },
+
+    async getMatchedNights({ params }) {
+      return readMatched(parts.store, await parts.dwellingOf(params), parts.clock());
     },
   };
 }
@@ -87,6 +100,46 @@ async function readNight(store: Store, dwelling: Dwelling, wanted: string, now: 
         ) as Night['places'][number]['figures'],
       };
     }),
+  };
+}
+
+async function readMatched(store: Store, dwelling: Dwelling, now: number): Promise<Matched> {
+  const [places, phases, known] = await Promise.all([
+    store.places(dwelling.id),
+    store.phases(dwelling.id),
+    store.hourSpan(dwelling.id),
+  ]);
+  const { before, after } = usualPhases(phases);
+  const spanOfPhase = (phase: Phase): Span => ({ from: phase.from, to: phase.to ?? now });
+  const [from, to] = known === null ? [0, 0] : [known.first, known.last + HOUR_MS];
+  const found = matchedNights({
+    start: from,
+    places: await Promise.all(
+      places.map(async ({ id, kind }): Promise<NightlyPlace> => {
+        const columns = await store.hourColumns(dwelling.id, id, from, to, [...playedColumns, 'marginMin']);
+        return { placeId: id, kind, columns, marginLow: columns.marginMin };
+      }),
+    ),
+    before: before && spanOfPhase(before),
+    after: after && spanOfPhase(after),
+    leftOut: phases.filter(({ kind }) => kind !== 'before' && kind !== 'after').map(spanOfPhase),
+    zone: dwelling.zone,
+  });
+  const settings = { ...matchedNightsSettings };
+  if (found.kind === 'not-enough') return { kind: found.kind, message: notEnoughNights(found), settings };
+  const phaseView = ({ outdoorMeanC, places: typical }: TypicalPhase) => ({
+    outdoorMeanC,
+    places: typical.map((place, k) => {
+      const { name, kind, position } = places[k]!;
+      return { ...place, name, kind, position };
+    }),
+  });
+  return {
+    kind: 'matched',
+    pairs: found.pairs,
+    before: phaseView(found.before),
+    after: phaseView(found.after),
+    settings,
   };
 }
 

@@ -126,7 +126,7 @@ describe('the drawn section', () => {
 });
 
 describe('labels beside the drawing', () => {
-  const columns = { leftEdge: 200, rightEdge: 1000, top: 40, bottom: 560, spacing: 100 };
+  const columns = { leftEdge: 200, rightEdge: 1000, drawnFrom: 210, drawnTo: 990, top: 40, bottom: 560, spacing: 100 };
 
   it('never lie on each other, keep the order of their spots and stay on the sheet', () => {
     const spots = fc.array(
@@ -144,6 +144,7 @@ describe('labels beside the drawing', () => {
             placeId: i,
             at: { x, y },
             mark: { x, y },
+            leave: { x, y },
             side,
             position: { along: 0, up: 0 },
           })),
@@ -168,7 +169,16 @@ describe('labels beside the drawing', () => {
 
   it('are led to from their own spot', () => {
     const [label] = layOutLabels(
-      [{ placeId: 7, at: { x: 600, y: 300 }, mark: { x: 600, y: 300 }, side: 'right', position: { along: 0, up: 0 } }],
+      [
+        {
+          placeId: 7,
+          at: { x: 600, y: 300 },
+          mark: { x: 600, y: 300 },
+          leave: { x: 600, y: 300 },
+          side: 'right',
+          position: { along: 0, up: 0 },
+        },
+      ],
       columns,
     );
     expect(label!.leader[0]).toEqual({ x: 600, y: 300 });

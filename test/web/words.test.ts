@@ -67,8 +67,9 @@ describe('the address bar', () => {
   it('names every screen, and nothing else', () => {
     expect(screenAt('/')).toEqual({ kind: 'section' });
     expect(screenAt('/place/12')).toEqual({ kind: 'place', id: 12 });
+    expect(screenAt('/tonight')).toEqual({ kind: 'tonight' });
     expect(screenAt('/before-after')).toEqual({ kind: 'before-after' });
-    for (const path of ['/place', '/place/0', '/place/x', '/loft/1', '/tonight', '/place/1/2']) {
+    for (const path of ['/place', '/place/0', '/place/x', '/loft/1', '/tomorrow', '/place/1/2']) {
       expect(screenAt(path)).toEqual({ kind: 'nowhere' });
     }
   });

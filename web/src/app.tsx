@@ -1,5 +1,4 @@
-import { type Attributes, type ComponentType, h } from 'preact';
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect } from 'preact/hooks';
 import type { Dwelling } from '../../server/api/contract/dwelling.ts';
 import { askAccess, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
@@ -7,37 +6,16 @@ import { call } from './api/client.ts';
 import { connection, listen, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
+import { later } from './later.tsx';
 import { Show } from './parts/notice.tsx';
 import type { Screen } from './screen.ts';
 import { FirstHome } from './screens/first-home.tsx';
 import { SectionScreen } from './screens/section.tsx';
 import { words } from './words/words.ts';
 
-/** Screens other than the first come when they are asked for. */
-function later<P>(fetchScreen: () => Promise<ComponentType<P>>): ComponentType<P> {
-  let fetched: ComponentType<P> | null = null;
-  return function Later(props: P) {
-    const [, arrived] = useState(0);
-    const Arrived = fetched;
-    useEffect(() => {
-      if (fetched !== null) return;
-      fetchScreen().then((component) => {
-        fetched = component;
-        arrived((n) => n + 1);
-      });
-    }, []);
-    return Arrived === null ? (
-      <div class="waiting room-screen" role="status">
-        {words.loading}
-      </div>
-    ) : (
-      h(Arrived, props as Attributes & P)
-    );
-  };
-}
-
 const Sensors = later(() => import('./screens/sensors.tsx').then((m) => m.SensorsScreen));
 
+const Tonight = later(() => import('./screens/tonight.tsx').then((m) => m.TonightScreen));
 const Place = later(() => import('./screens/place.tsx').then((m) => m.PlaceScreen));
 
 const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) => m.BeforeAfterScreen));
@@ -59,6 +37,7 @@ const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
 
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
   { kind: 'section', path: '/', words: words.screens.section },
+  { kind: 'tonight', path: '/tonight', words: words.screens.tonight },
   { kind: 'before-after', path: '/before-after', words: words.screens.beforeAfter },
   { kind: 'loft', path: '/loft', words: words.screens.loft },
   { kind: 'diary', path: '/diary', words: words.screens.diary },
@@ -72,6 +51,8 @@ function Current() {
       return <SectionScreen />;
     case 'place':
       return <Place id={shown.id} key={shown.id} />;
+    case 'tonight':
+      return <Tonight />;
     case 'before-after':
       return <BeforeAfter />;
     case 'loft':
@@ -145,6 +126,7 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
 const titles: Record<Screen['kind'], string> = {
   section: words.section.title,
   place: words.screens.place,
+  tonight: words.screens.tonight,
   'before-after': words.screens.beforeAfter,
   loft: words.screens.loft,
   diary: words.screens.diary,

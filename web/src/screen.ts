@@ -2,6 +2,7 @@
 export type Screen =
   | { readonly kind: 'section' }
   | { readonly kind: 'place'; readonly id: number }
+  | { readonly kind: 'tonight' }
   | { readonly kind: 'before-after' }
   | { readonly kind: 'loft' }
   | { readonly kind: 'diary' }
@@ -21,6 +22,7 @@ export function screenAt(path: string): Screen {
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
-  if (first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors') return { kind: first };
+  if (first === 'tonight' || first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors')
+    return { kind: first };
   return { kind: 'nowhere' };
 }

@@ -85,13 +85,19 @@ export const advice = z
   })
   .meta({ id: 'Advice', description: 'something to do about the state of the home' });
 
+export const advices = z
+  .object({
+    time: instant,
+    advice: z.array(advice).meta({ description: 'the most pressing first; none: nothing is to be done' }),
+  })
+  .meta({ id: 'Advices' });
+
 export const now = z
   .object({
     time: instant,
     headline: z.string().meta({ description: 'one plain sentence' }),
     detail: z.string().meta({ description: 'what it rests on' }),
     places: z.array(placeNow),
-    advice: z.array(advice).meta({ description: 'what to do about it, the most pressing first' }),
     heard: z.object({ sensors: z.int(), heard: z.int(), lastReading: instant.nullable() }),
   })
   .meta({ id: 'Now' });
@@ -232,6 +238,7 @@ export type PlaceState = z.infer<typeof placeState>;
 export type PlaceNow = z.infer<typeof placeNow>;
 export type AdviceWire = z.infer<typeof advice>;
 export type TrendWire = z.infer<typeof trend>;
+export type Advices = z.infer<typeof advices>;
 export type Now = z.infer<typeof now>;
 export type { HourColumnName } from '../../analysis/place-hours.ts';
 export type HourColumns = z.infer<typeof hourColumns>;

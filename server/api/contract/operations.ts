@@ -12,7 +12,7 @@ import * as i from './imports.ts';
 import * as m from './mapping.ts';
 import * as n from './notices.ts';
 import * as p from './photos.ts';
-import { night, nightParams } from './played-night.ts';
+import { matchedNights, night, nightParams } from './played-night.ts';
 import * as r from './recipients.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
@@ -240,6 +240,22 @@ export const operations = {
     summary: 'Every place hour by hour from one noon to the next, with its state in words',
     params: z.object({ dwelling: slug, night: nightParams }),
     response: night,
+  },
+  getAdvice: {
+    method: 'get',
+    path: '/dwellings/:dwelling/advice',
+    who: 'household',
+    summary: 'What to do about how things are now and about the night to come',
+    params: inDwelling,
+    response: f.advices,
+  },
+  getMatchedNights: {
+    method: 'get',
+    path: '/dwellings/:dwelling/matched-nights',
+    who: 'household',
+    summary: 'What was typical of cold nights of the same weather before and after the works, at every place',
+    params: inDwelling,
+    response: matchedNights,
   },
   listPlaces: {
     method: 'get',

@@ -42,3 +42,36 @@ export const night = z
   });
 
 export type Night = z.infer<typeof night>;
+
+const typical = z
+  .object({ value: z.number(), low: z.number(), high: z.number() })
+  .meta({ description: 'the middle one of the nights’ means, and between what half of the nights lie' });
+
+export const typicalPlace = z
+  .object({
+    placeId,
+    name: z.string(),
+    kind: placeKind,
+    position: sectionPosition.nullable(),
+    state: placeState,
+    figures: z.record(z.enum(figureNames), typical.nullable()),
+    knownNights: z.int().nullable(),
+    condensationNights: z.int().nullable(),
+  })
+  .meta({ id: 'TypicalPlace' });
+
+const typicalPhase = z.object({
+  outdoorMeanC: z.number().meta({ description: 'mean of the matched nights, °C' }),
+  places: z.array(typicalPlace),
+});
+
+export const matchedNights = z
+  .discriminatedUnion('kind', [
+    z.object({ kind: z.literal('matched'), pairs: z.int(), before: typicalPhase, after: typicalPhase }),
+    z.object({ kind: z.literal('not-enough'), message: z.string().meta({ description: 'why, and what to do' }) }),
+  ])
+  .and(z.object({ settings: z.record(z.string(), z.number()).meta({ description: 'what is cold, and what alike' }) }))
+  .meta({ id: 'MatchedNights', description: 'what is typical of cold nights of the same weather before and after' });
+
+export type TypicalPlace = z.infer<typeof typicalPlace>;
+export type MatchedNights = z.infer<typeof matchedNights>;

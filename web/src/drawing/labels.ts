@@ -13,6 +13,9 @@ export interface LabelColumns {
   /** where leaders end: the inner edge of the left and of the right column */
   readonly leftEdge: number;
   readonly rightEdge: number;
+  /** between these the drawing lies: a leader stays level there, so that it crosses nothing its spot is not level with */
+  readonly drawnFrom: number;
+  readonly drawnTo: number;
   readonly top: number;
   readonly bottom: number;
   /** the least distance between two labels of one column */
@@ -45,11 +48,11 @@ export function layOutLabels(spots: readonly Spot[], columns: LabelColumns): Lab
   });
 }
 
-/** From the spot slanting to the label's height, then level to the column. */
+/** From the spot level to the drawing's edge, then slanting to the label's height. */
 function leaderOf(spot: Spot, y: number, columns: LabelColumns): Point[] {
   const edge = spot.side === 'left' ? columns.leftEdge : columns.rightEdge;
-  const towards = spot.side === 'left' ? 1 : -1;
-  const reach = Math.abs(edge - spot.mark.x);
-  const level = Math.min(reach, Math.max(18, reach - Math.abs(y - spot.mark.y)));
-  return [spot.mark, { x: edge + towards * level, y }, { x: edge, y }];
+  const drawn =
+    spot.side === 'left' ? Math.min(columns.drawnFrom, spot.leave.x) : Math.max(columns.drawnTo, spot.leave.x);
+  const start = spot.leave === spot.mark ? [spot.mark] : [spot.mark, spot.leave];
+  return [...start, { x: drawn, y: spot.leave.y }, { x: edge, y }];
 }

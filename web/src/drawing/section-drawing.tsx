@@ -1,6 +1,6 @@
 import type { Section } from '../../../server/api/contract/dwelling.ts';
 import type { PlaceState } from '../../../server/api/contract/figures.ts';
-import { quantity } from '../words/format.ts';
+import { number, quantity } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { type Label, layOutLabels } from './labels.ts';
 import {
@@ -16,19 +16,23 @@ import {
 export const wideSheet = { width: 1240, height: 660, leftEdge: 214, rightEdge: 1004 } as const;
 export const narrowSheet = { width: 420, height: 350 } as const;
 
+const wideFrame = { x: 244, y: 6, width: 736, height: 640 } as const;
+
 export interface Wide {
   readonly geometry: SectionGeometry;
   readonly labels: readonly Label[];
 }
 
 export function drawWide(section: Section, places: readonly DrawnPlace[]): Wide {
-  const geometry = drawSection(section, places, { x: 222, y: 6, width: 800, height: 640 }, 'on-spot');
+  const geometry = drawSection(section, places, wideFrame, 'on-spot');
   const labels = layOutLabels(geometry.spots, {
     leftEdge: wideSheet.leftEdge,
     rightEdge: wideSheet.rightEdge,
+    drawnFrom: wideFrame.x - 2,
+    drawnTo: wideFrame.x + wideFrame.width + 2,
     top: 60,
-    bottom: 580,
-    spacing: 128,
+    bottom: 570,
+    spacing: 152,
   });
   return { geometry, labels };
 }
@@ -54,8 +58,6 @@ function curve(line: Line): string {
 
 function dimensionText(name: Dimension['name'], section: Section): string {
   switch (name) {
-    case 'pitch':
-      return quantity(section.pitchDeg, '°', 0);
     case 'slopeLength':
       return quantity(section.slopeLengthMm, 'mm', 0);
     case 'roomHeight':
@@ -120,14 +122,35 @@ export function Building(props: {
         g.dimensions.map((dimension) => (
           <g key={dimension.name} class="dimension">
             <path d={`${d([dimension.from, dimension.to])}${tick(dimension.from)}${tick(dimension.to)}`} />
-            <text x={dimension.at.x} y={dimension.at.y} text-anchor={dimension.anchor}>
+            <text
+              x={dimension.at.x}
+              y={dimension.at.y}
+              text-anchor={dimension.anchor}
+              transform={
+                dimension.turn === 0
+                  ? undefined
+                  : `rotate(${dimension.turn} ${dimension.at.x.toFixed(1)} ${dimension.at.y.toFixed(1)})`
+              }
+            >
               {dimensionText(dimension.name, section)}
             </text>
           </g>
         ))}
+      {props.dimensions === 'shown' && (
+        <g class="dimension">
+          <path d={d(g.pitch.level)} />
+          <path d={arc(g.pitch.arc)} />
+          <text x={g.pitch.at.x} y={g.pitch.at.y}>
+            {`${number(section.pitchDeg)}°`}
+          </text>
+        </g>
+      )}
     </g>
   );
 }
+
+const arc = ({ from, to, radius }: SectionGeometry['pitch']['arc']): string =>
+  `M${from.x.toFixed(1)} ${from.y.toFixed(1)}A${radius.toFixed(1)} ${radius.toFixed(1)} 0 0 1 ${to.x.toFixed(1)} ${to.y.toFixed(1)}`;
 
 const tick = ({ x, y }: Point): string => `M${(x - 4).toFixed(1)} ${(y + 4).toFixed(1)}l8-8`;
 

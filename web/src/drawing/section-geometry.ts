@@ -19,11 +19,20 @@ export interface Frame {
 
 /** A measurement with its line: drawn between two witness marks, its words beside `at`. */
 export interface Dimension {
-  readonly name: 'pitch' | 'slopeLength' | 'roomHeight' | 'lining' | 'loftInsulation' | 'eavesGap';
+  readonly name: 'slopeLength' | 'roomHeight' | 'lining' | 'loftInsulation' | 'eavesGap';
   readonly from: Point;
   readonly to: Point;
   readonly at: Point;
   readonly anchor: 'start' | 'middle' | 'end';
+  /** degrees that its words are turned, clockwise */
+  readonly turn: number;
+}
+
+/** The angle of the roof: a level line over the tiles, and the arc from it down to them. */
+export interface PitchMark {
+  readonly level: Line;
+  readonly arc: { readonly from: Point; readonly to: Point; readonly radius: number };
+  readonly at: Point;
 }
 
 /** What the drawing needs to know of a place. */
@@ -34,6 +43,8 @@ export interface Spot {
   readonly placeId: number;
   readonly at: Point;
   readonly mark: Point;
+  /** where its leader leaves it: beside the line of a level ceiling, so that the two can be told apart */
+  readonly leave: Point;
   readonly side: 'left' | 'right';
   /** where it stands as shares of the room for its kind, said or usual */
   readonly position: SectionPosition;
@@ -60,10 +71,13 @@ export interface SectionGeometry {
   /** the way of the air from the eaves into the loft */
   readonly draught: readonly Line[];
   readonly dimensions: readonly Dimension[];
+  readonly pitch: PitchMark;
   readonly spots: readonly Spot[];
   /** the point of the drawing for a position of a kind, and the position that is nearest to a point of the drawing */
   readonly pointOf: (kind: Place['kind'], position: SectionPosition) => Point;
   readonly positionAt: (kind: Place['kind'], point: Point) => SectionPosition;
+  /** whether a place of a kind can be moved up and down as well as along */
+  readonly hasHeight: (kind: Place['kind']) => boolean;
 }
 
 /** Sizes that a section has and nobody is asked for, mm. They carry no meaning for any figure. */
@@ -250,7 +264,8 @@ export function drawSection(
     until: Millimetres,
     at: Millimetres,
     anchor: Dimension['anchor'],
-  ) => dimensions.push({ name, from: to(from), to: to(until), at: to(at), anchor });
+    turn = 0,
+  ) => dimensions.push({ name, from: to(from), to: to(until), at: to(at), anchor, turn });
   const heightX = leftEdge + 160;
   dimension(
     'roomHeight',
@@ -269,6 +284,37 @@ export function drawSection(
       'start',
     );
   }
+
+  const beside = lining + 250;
+  dimension(
+    'slopeLength',
+    onPaper(face(crown, beside)),
+    onPaper(face(knee, beside)),
+    onPaper(face(along(crown, down, slope * 0.28), beside + 45)),
+    'middle',
+    section.pitchDeg,
+  );
+  if (lining > 0) {
+    const across = along(crown, down, Math.min(110, slope * 0.12));
+    dimension('lining', across, face(across, lining), face(across, lining + 70), 'end');
+  }
+  if (section.eavesGapMm > 0) {
+    const through = roofAtX(boardTop, crown.x * 0.2);
+    const outer = along(through, out, rafterDepth);
+    const words = onPaper(along(outer, out, usual.tileRise + 70));
+    dimension('eavesGap', along(through, out, kept), outer, words, 'start');
+  }
+  const corner = roofAtX(tileTop, Math.max(leftEdge + 200, crown.x * 0.75));
+  const pitchReach = 300;
+  const pitchMark: PitchMark = {
+    level: lineOf(onPaper(corner), onPaper({ x: corner.x + pitchReach, y: corner.y })),
+    arc: {
+      from: to(onPaper({ x: corner.x + pitchReach * 0.75, y: corner.y })),
+      to: to(onPaper(along(corner, down, pitchReach * 0.75))),
+      radius: pitchReach * 0.75 * scale,
+    },
+    at: to(onPaper({ x: corner.x + pitchReach + 25, y: corner.y - 30 })),
+  };
 
   return {
     scale,
@@ -320,9 +366,11 @@ export function drawSection(
       ],
     ].map((line) => lineOf(...line.map(onPaper))),
     dimensions,
+    pitch: pitchMark,
     spots: spotsOf(),
     pointOf: (kind, position) => to(onPaper(regions[kind].at(position))),
     positionAt: (kind, point) => regions[kind].of(from(point)),
+    hasHeight: (kind) => regions[kind].hasHeight,
   };
 
   function spotsOf(): Spot[] {
@@ -336,7 +384,8 @@ export function drawSection(
       const at = to(onPaper(regions[place.kind].at(position)));
       const beside = besideOf[place.kind];
       const mark = marks === 'on-spot' ? at : { x: at.x + beside.x, y: at.y - beside.y };
-      return { placeId: place.id, at, mark, side: sideOf[place.kind], position };
+      const leave = place.kind === 'control-surface' ? { x: mark.x, y: mark.y + 18 } : mark;
+      return { placeId: place.id, at, mark, leave, side: sideOf[place.kind], position };
     });
   }
 }

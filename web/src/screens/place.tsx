@@ -9,7 +9,7 @@ import { useHome } from '../home.ts';
 import { FindingList, FindingsBeside } from '../parts/findings.tsx';
 import { Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
-import { stateWords } from '../words/place-figures.ts';
+import { stateWords, trendFigures } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
 import { PlaceCharts, SpanChoice } from './place-charts.tsx';
 import { WinterRisk } from './winter-risk.tsx';
@@ -101,6 +101,7 @@ function NowOf(props: { place: Place }) {
         <>
           {stateWords(here) !== '' && <span class={`state-words tone-${here.state.tone}`}>{stateWords(here)}</span>}{' '}
           {said.join(' · ')}
+          {here.trends.length > 0 && <span class="block small">{here.trends.map(trendFigures).join(' · ')}</span>}
           <FindingsBeside findings={here.findings} />
         </>
       )}

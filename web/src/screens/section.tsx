@@ -1,30 +1,72 @@
-import { Fragment } from 'preact';
-import { useMemo } from 'preact/hooks';
+import type { ComponentChildren } from 'preact';
 import type { Section } from '../../../server/api/contract/dwelling.ts';
-import type { Now, PlaceNow } from '../../../server/api/contract/figures.ts';
-import { withDwelling } from '../address.ts';
+import type { Now } from '../../../server/api/contract/figures.ts';
+import { choose, query, withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
-import {
-  Building,
-  describe,
-  drawNarrow,
-  drawWide,
-  leaderPath,
-  Mark,
-  narrowSheet,
-  wideSheet,
-} from '../drawing/section-drawing.tsx';
 import { useHome } from '../home.ts';
+import { later } from '../later.tsx';
 import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
-import { ago, NBSP, number, quantity, when } from '../words/format.ts';
-import { figureLines, findingWords, stateWords } from '../words/place-figures.ts';
+import { SectionHead } from '../parts/section-head.tsx';
+import { SectionSheet } from '../parts/section-sheet.tsx';
+import { ago, number, quantity, when } from '../words/format.ts';
+import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
+import '../style/section.css';
 
-/** The first screen: a sentence, then the drawing with every place where it stands. */
+const NightPlayer = later(() => import('./night-player.tsx').then((m) => m.NightPlayer));
+const MatchedNights = later(() => import('./matched-nights.tsx').then((m) => m.MatchedNights));
+const Through = later(() => import('../drawing/through-ceiling.tsx').then((m) => m.ThroughCeiling), 'chart');
+const PlaceMover = later(() => import('./place-mover.tsx').then((m) => m.PlaceMover), 'chart');
+
+const modes = ['now', 'night', 'before', 'after'] as const;
+type Mode = (typeof modes)[number];
+
+const modeShown = (): Mode => modes.find((mode) => mode === query.value.get('show')) ?? 'now';
+
+/** The first screen: a sentence, then the drawing with every place where it stands; now, in a night, before or after. */
 export function SectionScreen() {
+  const home = useHome();
+  const mode = modeShown();
+  const choice = <ModeChoice mode={mode} />;
+  return (
+    <>
+      {mode === 'now' && <SectionNow choice={choice} />}
+      {mode === 'night' && <NightPlayer choice={choice} />}
+      {(mode === 'before' || mode === 'after') && <MatchedNights phase={mode} choice={choice} />}
+      <div class="title-block">
+        <p>{words.section.titleBlock(mm(home.section))}</p>
+        <p>{words.section.draught}</p>
+        <p>{sectionWords.trendNote}</p>
+      </div>
+      <Mover />
+      <Measurements />
+    </>
+  );
+}
+
+function ModeChoice(props: { mode: Mode }) {
+  return (
+    <fieldset class="spans modes">
+      <legend>{sectionWords.show}</legend>
+      {modes.map((mode) => (
+        <label key={mode}>
+          <input
+            type="radio"
+            name="mode"
+            checked={mode === props.mode}
+            onChange={() => choose({ show: mode === 'now' ? null : mode })}
+          />{' '}
+          {sectionWords.modes[mode]}
+        </label>
+      ))}
+    </fieldset>
+  );
+}
+
+function SectionNow(props: { choice: ComponentChildren }) {
   const home = useHome();
   const { loaded, again } = useLoad(`now ${home.slug}`, revisions.now.value, (signal) =>
     call('getNow', { params: { dwelling: home.slug } }, signal),
@@ -32,31 +74,28 @@ export function SectionScreen() {
   const now = loaded.kind === 'loading' ? null : loaded.value;
   return (
     <>
-      <div class="headline" aria-live="polite">
-        <h1>{now?.headline ?? words.loading}</h1>
-        <p class="lead">{now?.detail ?? ''}</p>
-        <p class="rests-on">{now === null ? '' : heardWords(now, home.zone)}</p>
-      </div>
+      <SectionHead
+        headline={now?.headline ?? words.loading}
+        detail={now?.detail ?? ''}
+        restsOn={now === null ? '' : heardWords(now, home.zone)}
+        spoken="polite"
+      />
+      {props.choice}
       <Show loaded={loaded} again={again} room="screen">
-        {(value) =>
-          value.places.length === 0 ? (
-            <>
-              <SectionSheet now={value} section={home.section} />
+        {(value) => (
+          <>
+            <SectionSheet places={value.places} section={home.section} />
+            {value.places.length === 0 ? (
               <Empty
                 title={words.section.noPlaces}
                 next={<a href={withDwelling('/sensors')}>{words.section.noPlacesNext}</a>}
               />
-            </>
-          ) : (
-            <SectionSheet now={value} section={home.section} />
-          )
-        }
+            ) : (
+              <Through places={value.places} lined={home.section.liningThicknessMm > 0} />
+            )}
+          </>
+        )}
       </Show>
-      <div class="title-block">
-        <p>{words.section.titleBlock(mm(home.section))}</p>
-        <p>{words.section.draught}</p>
-      </div>
-      <Measurements />
     </>
   );
 }
@@ -80,97 +119,22 @@ function heardWords(now: Now, zone: string): string {
   return `${at} · ${all}${last}`;
 }
 
-function SectionSheet(props: { now: Now; section: Section }) {
-  const { now, section } = props;
-  const kinds = now.places.map(({ placeId, kind }) => `${placeId} ${kind}`).join();
-  // The drawing depends on which places there are, not on their values.
-  const drawn = useMemo(() => {
-    const places = now.places.map(({ placeId, kind, position }) => ({ id: placeId, kind, position }));
-    return { wide: drawWide(section, places), narrow: drawNarrow(section, places) };
-  }, [kinds, section]);
-  const byId = new Map(now.places.map((place) => [place.placeId, place]));
-  const tone = (placeId: number) => byId.get(placeId)?.state.tone ?? 'unknown';
-  return (
-    <>
-      <div class="sheet-wide">
-        <svg viewBox={`0 0 ${wideSheet.width} ${wideSheet.height}`} role="img" aria-label={describe(section)}>
-          <Building geometry={drawn.wide.geometry} section={section} id="w" dimensions="shown" />
-          {drawn.wide.labels.map((label) => (
-            <path key={label.placeId} class="leader" d={leaderPath(label.leader)} />
-          ))}
-          {drawn.wide.geometry.spots.map((spot) => (
-            <g key={spot.placeId}>
-              <path class="leader" d={leaderPath([spot.at, spot.mark])} />
-              <Mark at={spot.mark} tone={tone(spot.placeId)} radius={7} />
-            </g>
-          ))}
-        </svg>
-        <ul class="labels" aria-label={words.section.list}>
-          {drawn.wide.labels.map((label) => {
-            const place = byId.get(label.placeId);
-            return place === undefined ? null : (
-              <li
-                key={label.placeId}
-                class={`label on-${label.side}`}
-                style={{ top: `${(100 * label.y) / wideSheet.height}%` }}
-              >
-                <PlaceFigures place={place} />
-              </li>
-            );
-          })}
-        </ul>
-      </div>
-      <div class="sheet-narrow">
-        <svg viewBox={`0 0 ${narrowSheet.width} ${narrowSheet.height}`} role="img" aria-label={describe(section)}>
-          <Building geometry={drawn.narrow} section={section} id="n" dimensions="left-out" />
-          {drawn.narrow.spots.map((spot, i) => (
-            <g key={spot.placeId}>
-              <path class="leader" d={leaderPath([spot.at, spot.mark])} />
-              <Mark at={spot.mark} tone={tone(spot.placeId)} radius={10} text={String(i + 1)} />
-            </g>
-          ))}
-        </svg>
-        <ol class="values" aria-label={words.section.list}>
-          {now.places.map((place) => (
-            <li key={place.placeId}>
-              <PlaceFigures place={place} />
-            </li>
-          ))}
-        </ol>
-      </div>
-    </>
-  );
-}
-
-/** Name, value and state of one place; the whole of it leads to the place's story. */
-function PlaceFigures(props: { place: PlaceNow }) {
-  const { place } = props;
+/** Where the places are drawn can be changed in the drawing itself; it is fetched when it is opened. */
+function Mover() {
   const home = useHome();
-  const { main, beside } = figureLines(place);
-  const state = stateWords(place);
-  const found = findingWords(place.findings);
+  const opened = query.value.get('move') !== null;
   return (
-    <a class={`figures tone-${place.state.tone}`} href={withDwelling(`/place/${place.placeId}`)}>
-      <span class="place-name">{place.name}</span>
-      <span class="value">
-        {main.length === 0
-          ? words.section.noValue
-          : main.map((figure, i) => (
-              <Fragment key={figure.unit}>
-                {i > 0 && ' · '}
-                {figure.value}
-                {figure.give !== null && <span class="give">{` ±${NBSP}${figure.give}`}</span>}
-                {`${NBSP}${figure.unit}`}
-              </Fragment>
-            ))}
-      </span>
-      {state !== '' && <span class="state">{state}</span>}
-      {beside.length > 0 && <span class="beside">{beside.join(' · ')}</span>}
-      {found !== '' && <span class="beside">{found}</span>}
-      {place.state.tone === 'unknown' && place.at !== null && (
-        <span class="beside">{words.section.at(when(home.zone, place.at, 'moment'))}</span>
-      )}
-    </a>
+    <details
+      class="aside"
+      open={opened}
+      onToggle={(event) => {
+        const open = event.currentTarget.open;
+        if (open !== opened) choose({ move: open ? '' : null });
+      }}
+    >
+      <summary>{sectionWords.move.title}</summary>
+      {opened && <PlaceMover section={home.section} />}
+    </details>
   );
 }
 

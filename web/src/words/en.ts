@@ -9,6 +9,7 @@ export const en = {
   screens: {
     people: 'People and devices',
     section: 'Section',
+    tonight: 'Tonight',
     place: 'Place',
     beforeAfter: 'Before & after',
     loft: 'Loft',

@@ -1,6 +1,7 @@
 import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
-import type { PlaceNow } from '../../../server/api/contract/figures.ts';
+import type { PlaceNow, TrendWire } from '../../../server/api/contract/figures.ts';
 import { digits, type FigureParts, number, parts, plusMinus, withUnit } from './format.ts';
+import { sectionWords } from './section.ts';
 import { words } from './words.ts';
 
 /** What a place shows: the figures people look for, and those beside them. */
@@ -51,4 +52,20 @@ export function stateWords(place: PlaceNow): string {
 export function findingWords(findings: readonly SensorFinding[]): string {
   const names = findings.filter(({ severity }) => severity !== 'note').map(({ code }) => words.findings.names[code]);
   return names.length === 0 ? '' : words.findings.beside([...new Set(names)].join(', '));
+}
+
+const trendUnits = {
+  temperature: ['K', digits.temperature],
+  margin: ['K', digits.kelvin],
+  vapourPressure: ['Pa', digits.pascal],
+  surfaceHumidity: ['%', digits.percent],
+  timberMoisture: ['%', 1],
+} as const satisfies Record<TrendWire['quantity'], readonly [string, number]>;
+
+/** How a trend came about: `margin shrinking: −0.8 ± 0.3 K in 5 h`. */
+export function trendFigures({ quantity, kind, change, plusMinus: half, hours }: TrendWire): string {
+  const [unit, places] = trendUnits[quantity];
+  const size = plusMinus({ value: change, plusMinus: half }, unit, places);
+  const signed = change > 0 ? `+${size}` : size;
+  return sectionWords.trendFigures(sectionWords.trends[quantity][kind], signed, number(hours));
 }

@@ -1,0 +1,29 @@
+import { type Attributes, type ComponentType, h } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import { words } from './words/words.ts';
+
+/** A part of the page that comes when it is asked for. */
+export function later<P>(
+  fetchPart: () => Promise<ComponentType<P>>,
+  room: 'screen' | 'chart' = 'screen',
+): ComponentType<P> {
+  let fetched: ComponentType<P> | null = null;
+  return function Later(props: P) {
+    const [, arrived] = useState(0);
+    const Arrived = fetched;
+    useEffect(() => {
+      if (fetched !== null) return;
+      fetchPart().then((component) => {
+        fetched = component;
+        arrived((n) => n + 1);
+      });
+    }, []);
+    return Arrived === null ? (
+      <div class={`waiting room-${room}`} role="status">
+        {words.loading}
+      </div>
+    ) : (
+      h(Arrived, props as Attributes & P)
+    );
+  };
+}

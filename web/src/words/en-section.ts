@@ -1,0 +1,147 @@
+import type { AdviceWire, TrendWire } from '../../../server/api/contract/figures.ts';
+
+/** Text of the drawn section: its modes, the night that is played, what is typical before and after, and Tonight. */
+export const enSection = {
+  show: 'Show',
+  modes: { now: 'now', night: 'a night', before: 'before the works', after: 'after the works' },
+
+  trends: {
+    temperature: { rising: 'warming', falling: 'cooling', steady: 'steady' },
+    vapourPressure: { rising: 'getting moister', falling: 'getting drier', steady: 'steady' },
+    margin: { rising: 'margin growing', falling: 'margin shrinking', steady: 'steady' },
+    surfaceHumidity: { rising: 'getting damper', falling: 'getting drier', steady: 'steady' },
+    timberMoisture: { rising: 'getting wetter', falling: 'getting drier', steady: 'steady' },
+  } as const satisfies Record<TrendWire['quantity'], Record<TrendWire['kind'], string>>,
+  trendFigures: (words: string, change: string, hours: string) => `${words}: ${change} in ${hours} h`,
+  trendNote:
+    'Rising and falling is over the last hours. Steady: what changed is within what the sensors and the scatter allow.',
+
+  through: {
+    title: 'Through the ceiling',
+    lead: 'From the room to outdoors at the sloping ceiling. Thicknesses are not to scale.',
+    temperature: 'temperature',
+    dewPoint: 'dew point of the room’s air',
+    vapour: 'water vapour in the air',
+    most: 'the most the air there can hold',
+    note: 'Points are measured, lines between them are drawn straight. Where the vapour reaches the most the air can hold, water settles.',
+    vapourAtSurface: 'At the surface the room’s own vapour is shown; it is not measured there.',
+    nodes: { room: 'room', surface: 'surface', behind: 'behind lining', outdoors: 'outdoors' },
+    layers: { lining: 'lining', board: 'old board' },
+    tooLittle: 'It takes the temperature of a ceiling surface, and the room’s or outdoors, to draw this.',
+    table: 'The same as a table',
+    columns: { where: 'Where', temperature: 'Temperature', vapour: 'Vapour', most: 'Most it can hold' },
+    describe: (lines: readonly string[]) => `From the room to outdoors: ${lines.join('; ')}.`,
+    line: (where: string, temperature: string, vapour: string) => `${where} ${temperature}, vapour ${vapour}`,
+  },
+
+  night: {
+    choose: 'Night that begins on',
+    earlier: 'Night before',
+    later: 'Night after',
+    slider: 'Hour of the night',
+    play: 'Play the night',
+    pause: 'Pause',
+    step: 'Next hour',
+    keys: 'Arrow keys go hour by hour, Home and End to its ends, space plays and pauses.',
+    keysStill: 'Arrow keys go hour by hour, Home and End to its ends, space goes to the next hour.',
+    second: (time: string) => `${time}, the second time`,
+    hour: (time: string) => `Hour from ${time}.`,
+    changes: (hours: string) => `The clock changes in this night: ${hours} hours from noon to noon.`,
+    summary: (condensing: string, risk: string) => `${condensing} with moisture settling, ${risk} with mould risk`,
+    hours: (count: string) => (count === '1' ? '1 hour' : `${count} hours`),
+    quiet: 'No surface was damp in this night.',
+    unknown: 'No surface could be judged in this night.',
+    strip:
+      'Tall: moisture settling. Middle: mould risk or close to it. Low: clear. Dotted: not known. Shaded: 18:00 to 08:00.',
+    none: 'There are no hours to play yet.',
+    noneNext: 'They come with the first readings of a place.',
+    mean: 'Means of the hour, ± as far as the sensors are known.',
+  },
+
+  matched: {
+    before: 'Typical of a cold night before the works.',
+    after: 'Typical of a cold night after the works.',
+    lead: (pairs: string, withinK: string) =>
+      `${pairs} nights before and ${pairs} after, paired by outdoor temperature within ${withinK}.`,
+    rests: (before: string, after: string, coldBelow: string) =>
+      `Outdoors ${before} before and ${after} after, in the mean of these nights; cold is ${coldBelow} or less.`,
+    figures: 'Each value in the drawing is the middle one of the nights’ means.',
+    table: 'Before and after in figures',
+    tableNote: 'The middle one of the nights; below it, between what half of the nights lie.',
+    columns: { place: 'Place', figure: 'Figure', before: 'Before', after: 'After' },
+    names: {
+      temperature: 'temperature',
+      margin: 'dew-point margin',
+      surfaceHumidity: 'surface humidity',
+      vapourExcess: 'over outdoors',
+      timberMoisture: 'timber moisture',
+      nights: 'nights with moisture settling',
+    },
+    ofNights: (nights: string, all: string) => `${nights} of ${all}`,
+    caution: 'How people lived is not made equal here. Whether the works made the change is worked out under',
+    condensation: (nights: string, all: string) => `moisture settled in ${nights} of ${all} nights`,
+    notEnough: 'Not enough evidence yet to show what is typical.',
+  },
+
+  move: {
+    title: 'Where the places are drawn',
+    lead: 'Drag a place in the drawing, or choose it and move it with the sliders. It changes the drawing, not the figures.',
+    place: 'Place',
+    along: 'From the ridge side to the eaves side',
+    up: 'From low to high',
+    percent: (share: string) => `${share} of the way`,
+    usual: 'Back to the usual spot',
+    saved: (place: string) => `${place} is drawn there from now on.`,
+    drawing: 'Drawing in which places can be dragged; the sliders do the same',
+  },
+
+  tonight: {
+    title: 'Tonight',
+    now: 'Now',
+    night: 'The coming night',
+    running: 'The night that runs',
+    todo: 'What to do',
+    span: (from: string, to: string) => `${from} to ${to}`,
+    likely: (place: string) => `Condensation is likely tonight: ${place}.`,
+    even: (place: string) => `Condensation tonight is as likely as not: ${place}.`,
+    unlikely: (place: string) => `Dry tonight, probably; condensation is not ruled out: ${place}.`,
+    dry: 'Dry tonight, very probably.',
+    mixed: 'Dry tonight where it can be told; not everywhere can it.',
+    unknown: 'Too little is known to say what the night brings.',
+    noSurfaces: 'No surface is watched, so there is nothing to say of the night.',
+    noSurfacesNext: 'Add a ceiling surface and the room it faces, and stand sensors there, under Sensors.',
+    lowest: (margin: string, interval: string, at: string) =>
+      `Lowest margin expected: ${margin} (${interval}, nine times in ten) at about ${at}.`,
+    lowestBelow: (margin: string, interval: string, at: string) =>
+      `Lowest expected: ${margin} below the dew point (margin ${interval}, nine times in ten) at about ${at}.`,
+    columns: { surface: 'Surface', chance: 'Chance of condensation', lowest: 'Lowest margin', when: 'At about' },
+    table: 'Forecast for each surface',
+    under: (share: string) => `under ${share}`,
+    over: (share: string) => `over ${share}`,
+    notEnough: 'not enough known',
+    bases: {
+      'own-outdoor': 'outdoors as it went on the last days',
+      'forecast-feed': 'an outdoor forecast',
+      'loft-referenced': 'the loft for the cold side: no outdoor sensor is heard',
+    },
+    basis: (basis: string, nights: string) =>
+      `Worked out from how this surface followed room and weather so far, from ${basis}, and from ${nights} past nights.`,
+    score: (nights: string, warned: string, came: string) =>
+      `Forecasts of ${nights} past nights: ${warned} of the nights with condensation were warned of, ${came} of the warnings came true.`,
+    scoreFew: (nights: string) => `Too few past forecasts (${nights}) with condensation to say how good they are.`,
+    noScore: 'How good these forecasts are is not known yet: no forecast night is over.',
+    nothing: 'Nothing. The rooms, the loft and what is hidden are as they should be, as far as they are watched.',
+    adviceTitles: {
+      wipe: 'Wipe',
+      ventilate: 'Ventilate',
+      'open-door': 'Open the door',
+      heat: 'Heat',
+      'check-eaves': 'Check the eaves',
+      'check-lining': 'Watch the hidden layer',
+      'check-sensors': 'See to the sensors',
+    } as const satisfies Record<AdviceWire['code'], string>,
+    urgent: 'now',
+    section: 'Every place on the drawn section',
+    caution: 'A forecast can be wrong, and this indicates; it does not certify.',
+  },
+};
