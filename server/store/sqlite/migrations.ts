@@ -557,8 +557,8 @@ export const migrations: readonly string[] = [
     document TEXT NOT NULL,
     saved_at INTEGER NOT NULL,
     PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
   `,
-  `
   `
   -- what was forecast of a night as of a local hour; scored from the hour records when the night is over
   CREATE TABLE kept_forecast (
