@@ -3,11 +3,13 @@ import { Command } from 'commander';
 import { assessCommand } from './commands/assess.ts';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
 import { doctorCommand } from './commands/doctor.ts';
+import { evidenceCommand } from './commands/evidence.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
 import { replayCommand } from './commands/replay.ts';
 import { startCommand } from './commands/start.ts';
+import { verifyCommand } from './commands/verify.ts';
 import { ConfigError, describeSettings } from './config.ts';
 import { version } from './main.ts';
 import { StoreError } from './store/port.ts';
@@ -28,7 +30,9 @@ const program = new Command('coomb')
   .addCommand(liningCommand())
   .addCommand(passphraseCommand())
   .addCommand(replayCommand())
-  .addCommand(doctorCommand());
+  .addCommand(doctorCommand())
+  .addCommand(evidenceCommand())
+  .addCommand(verifyCommand());
 
 try {
   await program.parseAsync();

@@ -11,6 +11,7 @@ import type { ForecastStore } from './port-forecasts.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
+import type { RestoreStore } from './port-restore.ts';
 import type { Change, New } from './port-rows.ts';
 
 export * from './port-access.ts';
@@ -20,6 +21,7 @@ export * from './port-forecasts.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
+export * from './port-restore.ts';
 export * from './port-rows.ts';
 
 /**
@@ -40,7 +42,8 @@ export type Store = DwellingStore &
   ForecastStore &
   AccessStore &
   ProvenanceStore &
-  NoticeStore & { close(): Promise<void> };
+  NoticeStore &
+  RestoreStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
 export interface SectionDimensions {

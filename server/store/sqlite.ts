@@ -15,6 +15,7 @@ import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
+import { restoreStore } from './sqlite/restore.ts';
 import { provenanceStore } from './sqlite/seals.ts';
 import { seriesFinder } from './sqlite/series-finder.ts';
 
@@ -58,6 +59,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(accessStore(db)),
     ...speakingOfStores(provenanceStore(db, arrivals)),
     ...speakingOfStores(noticeStore(db)),
+    ...speakingOfStores(restoreStore(db)),
     async close() {
       db.close();
     },

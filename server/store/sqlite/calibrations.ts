@@ -20,7 +20,7 @@ interface Row extends Omit<CalibrationRecord, 'points'> {
   readonly reference2: number | null;
 }
 
-const columns: Columns<Row> = {
+export const calibrationColumns: Columns<Row> = {
   id: 'id',
   dwellingId: 'dwelling_id',
   seriesId: 'series_id',
@@ -42,7 +42,7 @@ export function calibrationStore(db: Connection): CalibrationStore {
   const nextId = idGiver(db);
   const stale = staleMarks(db);
   const list = (dwellingId: number): CalibrationRecord[] =>
-    listRows(db, 'calibration', columns, dwellingId, 'id').map(toRecord);
+    listRows(db, 'calibration', calibrationColumns, dwellingId, 'id').map(toRecord);
 
   /** A calibration reaches from its beginning to that of the next in use. */
   function markReach(dwellingId: number, { seriesId, from }: { seriesId: number; from: number }): void {
@@ -67,7 +67,7 @@ export function calibrationStore(db: Connection): CalibrationStore {
           wholeTime('madeAt', calibration.madeAt);
           const id = nextId(dwellingId, 'calibration');
           const record = { ...calibration, id, dwellingId, withdrawnAt: null };
-          insertRow(db, 'calibration', columns, toRow(record));
+          insertRow(db, 'calibration', calibrationColumns, toCalibrationRow(record));
           markReach(dwellingId, record);
           return record;
         });
@@ -77,7 +77,7 @@ export function calibrationStore(db: Connection): CalibrationStore {
     async withdrawCalibration(dwellingId, id, withdrawnAt) {
       wholeTime('withdrawnAt', withdrawnAt);
       return write(db, () => {
-        const record = toRecord(findRow(db, 'calibration', columns, dwellingId, id));
+        const record = toRecord(findRow(db, 'calibration', calibrationColumns, dwellingId, id));
         if (record.withdrawnAt !== null) return record;
         db.prepare('UPDATE calibration SET withdrawn_at = ? WHERE dwelling_id = ? AND id = ?').run(
           withdrawnAt,
@@ -98,7 +98,7 @@ function toRecord({ reading1, reference1, reading2, reference2, ...rest }: Row):
   return { ...rest, points };
 }
 
-function toRow({ points, ...rest }: CalibrationRecord): Row {
+export function toCalibrationRow({ points, ...rest }: CalibrationRecord): Row {
   const [first, second] = points;
   return {
     ...rest,

@@ -39,10 +39,16 @@ const sectionColumns: Columns<SectionDimensions> = {
   eavesGapMm: 'eaves_gap_mm',
 };
 type DwellingRow = Omit<Dwelling, 'section'> & SectionDimensions;
-const dwellingColumns: Columns<DwellingRow> = { id: 'id', slug: 'slug', name: 'name', zone: 'zone', ...sectionColumns };
+export const dwellingColumns: Columns<DwellingRow> = {
+  id: 'id',
+  slug: 'slug',
+  name: 'name',
+  zone: 'zone',
+  ...sectionColumns,
+};
 const keys = { id: 'id', dwellingId: 'dwelling_id' } as const;
 type PlaceRow = Omit<Place, 'position'> & { readonly sectionAlong: number | null; readonly sectionUp: number | null };
-const placeColumns: Columns<PlaceRow> = {
+export const placeColumns: Columns<PlaceRow> = {
   ...keys,
   name: 'name',
   kind: 'kind',
@@ -50,8 +56,8 @@ const placeColumns: Columns<PlaceRow> = {
   sectionAlong: 'section_along',
   sectionUp: 'section_up',
 };
-const sensorColumns: Columns<Sensor> = { ...keys, key: 'key', name: 'name', model: 'model' };
-const placementColumns: Columns<Placement> = {
+export const sensorColumns: Columns<Sensor> = { ...keys, key: 'key', name: 'name', model: 'model' };
+export const placementColumns: Columns<Placement> = {
   ...keys,
   sensorId: 'sensor_id',
   placeId: 'place_id',
@@ -64,8 +70,8 @@ export const seriesColumns: Columns<Series> = {
   quantity: `CASE quantity ${quantityNames.map((name) => `WHEN '${quantities[name].wire}' THEN '${name}'`).join(' ')} END`,
   intervalSeconds: 'interval_seconds',
 };
-const phaseColumns: Columns<Phase> = { ...keys, kind: 'kind', name: 'name', from: 'from_time', to: 'to_time' };
-const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 'kind', text: 'text' };
+export const phaseColumns: Columns<Phase> = { ...keys, kind: 'kind', name: 'name', from: 'from_time', to: 'to_time' };
+export const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 'kind', text: 'text' };
 
 /** Adds a dwelling of a kind, under an id that none had before. */
 export const addDwelling =
@@ -313,11 +319,11 @@ function toPlace({ sectionAlong, sectionUp, ...rest }: PlaceRow): Place {
   };
 }
 
-function toPlaceRow({ position, ...rest }: New<Place>): New<PlaceRow> {
+export function toPlaceRow({ position, ...rest }: New<Place>): New<PlaceRow> {
   return { ...rest, sectionAlong: position?.along ?? null, sectionUp: position?.up ?? null };
 }
 
-function toDwellingRow(dwelling: Dwelling): DwellingRow {
+export function toDwellingRow(dwelling: Dwelling): DwellingRow {
   const { section, ...rest } = dwelling;
   return { ...rest, ...section };
 }
