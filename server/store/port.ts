@@ -11,7 +11,6 @@ import type { ForecastStore } from './port-forecasts.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
-import type { RestoreStore } from './port-restore.ts';
 import type { Change, New } from './port-rows.ts';
 
 export * from './port-access.ts';
@@ -21,7 +20,6 @@ export * from './port-forecasts.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
-export * from './port-restore.ts';
 export * from './port-rows.ts';
 
 /**
@@ -408,6 +406,26 @@ export interface HourStore {
   placeHours(dwellingId: number, placeId: number, from: number, to: number): Promise<PlaceHours>;
   /** First and last hour with a record, or null. */
   hourSpan(dwellingId: number): Promise<{ first: number; last: number } | null>;
+}
+
+/** A dwelling and all that is known of it but its readings, with the ids it has. */
+export interface DwellingContents {
+  readonly dwelling: Dwelling;
+  readonly places: readonly Place[];
+  readonly sensors: readonly Sensor[];
+  readonly series: readonly Series[];
+  readonly placements: readonly Placement[];
+  readonly phases: readonly Phase[];
+  readonly calibrations: readonly CalibrationRecord[];
+  readonly diary: readonly DiaryEntry[];
+}
+
+export interface RestoreStore {
+  /**
+   * Puts a dwelling into a store that has none, under the ids it had, so that what was worked out elsewhere can be
+   * worked out again. All or nothing.
+   */
+  restore(contents: DwellingContents): Promise<void>;
 }
 
 /** What a look at a store from outside shows, before it is opened for work. */

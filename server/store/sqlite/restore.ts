@@ -1,7 +1,6 @@
 import { checkCalibrationPoints } from '../../analysis/calibration.ts';
 import { quantities } from '../../physics/quantities.ts';
-import { StoreError } from '../port.ts';
-import type { RestoreStore } from '../port-restore.ts';
+import { type RestoreStore, StoreError } from '../port.ts';
 import { calibrationColumns, toCalibrationRow } from './calibrations.ts';
 import { type Connection, write } from './database.ts';
 import {
