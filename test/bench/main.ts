@@ -13,6 +13,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
   health: async () => (await import('./health.ts')).benchHealth(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
+  forecast: async () => (await import('./forecast.ts')).benchForecast(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
 };

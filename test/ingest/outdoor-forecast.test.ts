@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { readOutdoorForecast } from '../../server/ingest/outdoor-forecast.ts';
 
@@ -70,6 +71,12 @@ describe('an outdoor forecast', () => {
       expect(fault(value)).toContain('Send e.g.');
     }
     expect(readOutdoorForecast(new TextEncoder().encode('{'), NOW)).toMatchObject({ fault: { code: 'not-json' } });
+  });
+
+  it('of the example in the README can be used', () => {
+    const readme = readFileSync(new URL('../../README.md', import.meta.url), 'utf8');
+    const example = /^ {4}\{"issued"[\s\S]*?\]\}$/m.exec(readme)![0];
+    expect(read(JSON.parse(example)).hours).toBe(2);
   });
 
   it('of the example in its own messages can be used', () => {

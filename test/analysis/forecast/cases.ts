@@ -4,8 +4,11 @@
  */
 import { forecastTonight } from '../../../server/analysis/forecast/forecast-tonight.ts';
 import { type Night, nightOn, tonight } from '../../../server/analysis/forecast/night.ts';
+import { outcomeOf } from '../../../server/analysis/forecast/outcome.ts';
+import type { Scored } from '../../../server/analysis/forecast/score.ts';
 import { type ForecastSettings, forecastSettings } from '../../../server/analysis/forecast/settings.ts';
 import type { ForecastInput, OutdoorFeed } from '../../../server/analysis/forecast/tonight-forecast.ts';
+import type { PlaceHours } from '../../../server/analysis/place-hours.ts';
 import { HOUR_MS } from '../../../server/analysis/vocabulary.ts';
 import { type CeilingMass, calibratedSensors, type SensorErrors } from '../../../server/simulate/ceiling-case.ts';
 import { type House, type LaidOutCase, type Living, layOut } from '../ceiling-cases.ts';
@@ -92,29 +95,14 @@ export function perfectFeeds({ one }: ForecastCase): OutdoorFeed[] {
   return feeds;
 }
 
-export interface ScoredNight {
+export interface ScoredNight extends Scored {
   readonly date: string;
-  readonly chance: number;
-  readonly wet: boolean;
+  /** what came, K */
   readonly lowest: number;
-  readonly low: number;
-  readonly value: number;
-  readonly high: number;
-}
-
-/** What a night turned out to be by its hour records; null where less than 0.8 of them are known. */
-export function outcomeOf({ input }: ForecastCase, night: Night): { wet: boolean; lowest: number } | null {
-  const { start, margin } = input.surface;
-  let lowest = Number.POSITIVE_INFINITY;
-  let told = 0;
-  const hours = (night.to - night.from) / HOUR_MS;
-  for (let k = 0; k < hours; k++) {
-    const own = margin[(night.from - start) / HOUR_MS + k] ?? Number.NaN;
-    if (Number.isNaN(own)) continue;
-    told += 1;
-    lowest = Math.min(lowest, own);
-  }
-  return told >= 0.8 * hours ? { wet: lowest <= 0, lowest } : null;
+  /** what was expected of it, K */
+  readonly margin: { readonly value: number; readonly low: number; readonly high: number };
+  /** by how much the dew point of the room rose above that of the hour before the forecast, K; NaN: not known */
+  readonly dewPointRise: number;
 }
 
 /** Dates of all nights from November to March. */
@@ -138,17 +126,30 @@ export function scoreNights(
 ): { scored: ScoredNight[]; notEnough: number } {
   const scored: ScoredNight[] = [];
   let notEnough = 0;
+  const { surface } = one.input;
+  let wetBefore: boolean | null = null;
   for (const date of winterDates(one)) {
     const night = nightOn(date, ZONE);
-    const outcome = outcomeOf(one, night);
+    const outcome = outcomeOf(surface, night);
+    const before = wetBefore;
+    wetBefore = outcome?.wet ?? null;
     if (outcome === null) continue;
-    const forecast = forecastTonight({ ...one.input, now: night.from - (18 - hour) * HOUR_MS }, settings);
+    const now = night.from - (18 - hour) * HOUR_MS;
+    const forecast = forecastTonight({ ...one.input, now }, settings);
     if (forecast.kind === 'not-enough') {
       notEnough += 1;
       continue;
     }
-    const { value, low, high } = forecast.minimumMargin;
-    scored.push({ date, chance: forecast.chance, wet: outcome.wet, lowest: outcome.lowest, low, value, high });
+    const { chance, minimumMargin: margin } = forecast;
+    const dewPointRise = risen(surface, now, night);
+    scored.push({ date, chance, wet: outcome.wet, wetBefore: before, lowest: outcome.lowest, margin, dewPointRise });
   }
   return { scored, notEnough };
+}
+
+function risen({ start, temperature, margin }: PlaceHours, now: number, night: Night): number {
+  const at = (time: number): number => (time - start) / HOUR_MS;
+  const dewPoint = temperature.map((value, i) => value - margin[i]!);
+  const known = dewPoint.slice(at(night.from), at(night.to)).filter((value) => !Number.isNaN(value));
+  return Math.max(...known) - dewPoint[at(now) - 1]!;
 }
