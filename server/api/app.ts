@@ -98,6 +98,8 @@ export function createApp(parts: AppParts): Express {
 }
 
 function cacheHashedFiles(response: Response, path: string): void {
+  // a browser must see a new version of the page at once, not an hour later
+  if (path.endsWith('sw.js')) response.set('cache-control', 'no-cache');
   if (path.includes('/assets/')) response.set('cache-control', 'public, max-age=31536000, immutable');
 }
 

@@ -50,6 +50,15 @@ export const startDemo = (): Promise<DemoHome> => startProgram('demo');
 /** The program as `npm start` starts it, knowing nothing yet. */
 export const startEmpty = (): Promise<EmptyHome> => startProgram('start');
 
+/** The same on a port of its own, in a folder that stays: it can be ended and started again. */
+export async function startOn(httpPort: number, folder: string): Promise<EmptyHome> {
+  const child = spawn(process.execPath, [cli, 'start'], {
+    env: { ...process.env, COOMB_HTTP_PORT: String(httpPort), COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  return { ...(await addressesSaid(child)), close: () => ended(child) };
+}
+
 async function startProgram(command: 'demo' | 'start'): Promise<EmptyHome> {
   if (!existsSync(cli)) throw new Error('The program is not built: run npm run build before the browser tests.');
   const folder = mkdtempSync(join(tmpdir(), 'coomb-browser-'));

@@ -238,12 +238,12 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { level: 1, name: 'Sensors' }).waitFor();
     await settled(page);
-    await tabTo(page, 'Move gable-1');
+    await tabTo(page, 'A place for gable-1');
     await page.keyboard.press('Enter');
     await page.getByRole('dialog').waitFor();
     await tabTo(page, 'Place');
     await page.keyboard.type('Bedroom');
-    await tabTo(page, 'Move it');
+    await tabTo(page, 'Give it a place');
     await page.keyboard.press('Enter');
     await page.getByText('gable-1 now stands at Bedroom.').waitFor();
 

@@ -26,7 +26,9 @@ export function choose(changes: Record<string, string | null>): void {
 export function withDwelling(path: string): string {
   const chosen = query.value.get('dwelling');
   if (chosen === null) return path;
-  return `${path}${path.includes('?') ? '&' : '?'}dwelling=${encodeURIComponent(chosen)}`;
+  const [before, after] = path.split('#') as [string, string | undefined];
+  const asked = `${before}${before.includes('?') ? '&' : '?'}dwelling=${encodeURIComponent(chosen)}`;
+  return after === undefined ? asked : `${asked}#${after}`;
 }
 
 /** Follows the back button, and takes clicks on our own links so that the page is not fetched again. */

@@ -7,12 +7,15 @@ import { connection, listen, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
 import { later } from './later.tsx';
+import { keptSince } from './offline/kept.ts';
+import { newerWaits, takeNewer } from './offline/register.ts';
 import { Show } from './parts/notice.tsx';
 import type { Screen } from './screen.ts';
-import { FirstHome } from './screens/first-home.tsx';
 import { SectionScreen } from './screens/section.tsx';
+import { ago, when } from './words/format.ts';
 import { words } from './words/words.ts';
 
+const First = later(() => import('./screens/first-home.tsx').then((m) => m.FirstHome));
 const Sensors = later(() => import('./screens/sensors.tsx').then((m) => m.SensorsScreen));
 
 const Tonight = later(() => import('./screens/tonight.tsx').then((m) => m.TonightScreen));
@@ -25,14 +28,18 @@ const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScree
 const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
 const People = later(() => import('./screens/people.tsx').then((m) => m.PeopleScreen));
 const Connect = later(() => import('./screens/connect.tsx').then((m) => m.ConnectScreen));
+const Importing = later(() => import('./screens/importing.tsx').then((m) => m.ImportingScreen));
+const Settings = later(() => import('./screens/settings.tsx').then((m) => m.SettingsScreen));
 const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
 
 /** Screens that are reached from another, which the navigation marks for them. */
 const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   connect: 'sensors',
+  importing: 'sensors',
   calibrate: 'sensors',
   placing: 'sensors',
+  people: 'settings',
 };
 
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
@@ -42,6 +49,7 @@ const entries: readonly { readonly kind: Screen['kind']; readonly path: string; 
   { kind: 'loft', path: '/loft', words: words.screens.loft },
   { kind: 'diary', path: '/diary', words: words.screens.diary },
   { kind: 'sensors', path: '/sensors', words: words.screens.sensors },
+  { kind: 'settings', path: '/settings', words: words.screens.settings },
 ];
 
 function Current() {
@@ -63,6 +71,10 @@ function Current() {
       return <Sensors />;
     case 'connect':
       return <Connect />;
+    case 'importing':
+      return <Importing />;
+    case 'settings':
+      return <Settings />;
     case 'calibrate':
       return <Calibrate />;
     case 'placing':
@@ -83,6 +95,25 @@ function Current() {
 
 const currentIn = (kind: Screen['kind']): 'page' | 'true' | undefined =>
   screen.value.kind === kind ? 'page' : under[screen.value.kind] === kind ? 'true' : undefined;
+
+function connectionWords(zone: string): string {
+  const since = keptSince.value;
+  if (connection.value === 'live' || since === null) return words.connection[connection.value];
+  return words.connection.kept(when(zone, since, 'moment'), ago(since, Date.now()));
+}
+
+/** Offered, never forced: what someone is typing must not vanish. */
+function Newer() {
+  if (!newerWaits.value) return null;
+  return (
+    <p class="newer small no-print" role="status">
+      {words.newer}{' '}
+      <button type="button" class="plain" onClick={takeNewer}>
+        {words.takeNewer}
+      </button>
+    </p>
+  );
+}
 
 function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null }) {
   return (
@@ -105,7 +136,7 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
           )}
         </p>
         <p class={`connection is-${props.home === null ? 'none' : connection.value}`} role="status">
-          {props.home === null ? '' : words.connection[connection.value]}
+          {props.home === null ? '' : connectionWords(props.home.zone)}
         </p>
       </div>
       <nav aria-label={words.navigation}>
@@ -132,6 +163,8 @@ const titles: Record<Screen['kind'], string> = {
   diary: words.screens.diary,
   sensors: words.screens.sensors,
   connect: words.screens.connect,
+  importing: words.screens.importing,
+  settings: words.screens.settings,
   calibrate: words.screens.calibrate,
   placing: words.screens.placing,
   people: words.screens.people,
@@ -162,6 +195,7 @@ export function App() {
         {words.skip}
       </a>
       <Masthead dwellings={dwellings} home={home} />
+      <Newer />
       <main id="main" tabIndex={-1}>
         {shut ? (
           <SignIn />
@@ -169,7 +203,12 @@ export function App() {
           <Show loaded={loaded} again={again} room="screen">
             {() =>
               home === null ? (
-                <FirstHome added={again} />
+                <First
+                  added={(added) => {
+                    choose({ dwelling: added });
+                    again();
+                  }}
+                />
               ) : (
                 <Home.Provider value={home}>
                   <Current key={home.slug} />

@@ -7,7 +7,8 @@ export type Screen =
   | { readonly kind: 'loft' }
   | { readonly kind: 'diary' }
   | { readonly kind: 'sensors' }
-  | { readonly kind: 'connect' | 'calibrate' | 'placing' }
+  | { readonly kind: 'settings' }
+  | { readonly kind: 'connect' | 'importing' | 'calibrate' | 'placing' }
   | { readonly kind: 'people' }
   | { readonly kind: 'nowhere' };
 
@@ -17,12 +18,14 @@ export function screenAt(path: string): Screen {
   if (rest.length > 0) return { kind: 'nowhere' };
   if (first === 'place' && second !== undefined && /^[1-9]\d*$/.test(second))
     return { kind: 'place', id: Number(second) };
+  if (first === 'sensors' && second === 'import') return { kind: 'importing' };
   if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
     return { kind: second };
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
-  if (first === 'tonight' || first === 'before-after' || first === 'loft' || first === 'diary' || first === 'sensors')
-    return { kind: first };
+  const own = ['tonight', 'before-after', 'loft', 'diary', 'sensors', 'settings'] as const;
+  const found = own.find((kind) => kind === first);
+  if (found !== undefined) return { kind: found };
   return { kind: 'nowhere' };
 }

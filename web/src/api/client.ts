@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import type { Problem } from '../../../server/api/contract/figures.ts';
 import type { OperationName, operations } from '../../../server/api/contract/operations.ts';
+import { forgetKept, keep, keptAnswer, keptSince } from '../offline/kept.ts';
 
 /**
  * Method and path of every operation the page uses. The types are taken from the contract, so that a path which differs
@@ -38,6 +39,16 @@ const addresses = {
   addDiaryEntry: { method: 'post', path: '/dwellings/:dwelling/diary' },
   changeDiaryEntry: { method: 'patch', path: '/dwellings/:dwelling/diary/:id' },
   removeDiaryEntry: { method: 'delete', path: '/dwellings/:dwelling/diary/:id' },
+  addPhoto: { method: 'post', path: '/dwellings/:dwelling/photos' },
+  getPhoto: { method: 'get', path: '/dwellings/:dwelling/photos/:id/:size' },
+  beginImport: { method: 'post', path: '/dwellings/:dwelling/imports' },
+  getImport: { method: 'get', path: '/dwellings/:dwelling/imports/:id' },
+  checkImport: { method: 'post', path: '/dwellings/:dwelling/imports/:id/check' },
+  runImport: { method: 'post', path: '/dwellings/:dwelling/imports/:id/run' },
+  removeImport: { method: 'delete', path: '/dwellings/:dwelling/imports/:id' },
+  getExample: { method: 'get', path: '/example' },
+  addExample: { method: 'post', path: '/example' },
+  removeExample: { method: 'delete', path: '/example' },
   listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
   listQuarantine: { method: 'get', path: '/quarantine' },
   listCalibrations: { method: 'get', path: '/dwellings/:dwelling/calibrations' },
@@ -136,24 +147,74 @@ export async function call<N extends UsedName>(
     init.body = JSON.stringify(body);
     init.headers = { accept: 'application/json', 'content-type': 'application/json' };
   }
+  const address = addressOf(name, params, query);
+  const keeps = addresses[name].method === 'get' && !isPassing(addresses[name].path);
   let response: Response;
   try {
-    response = await fetch(addressOf(name, params, query), init);
+    response = await fetch(address, init);
   } catch (cause) {
     if (signal?.aborted) throw cause;
-    throw new CallFailed({ kind: 'unreachable' }, { cause });
+    const kept = keeps ? await keptAnswer(address) : null;
+    if (kept === null) throw new CallFailed({ kind: 'unreachable' }, { cause });
+    keptSince.value = Math.min(kept.at, keptSince.value ?? kept.at);
+    return JSON.parse(kept.text) as AnswerOf<N>;
   }
   if (response.status === 204) return null as AnswerOf<N>;
+  let text: string;
   let answer: unknown;
   try {
-    answer = await response.json();
+    text = await response.text();
+    answer = JSON.parse(text);
   } catch (cause) {
     if (signal?.aborted) throw cause;
     throw new CallFailed({ kind: 'not-understood', status: response.status }, { cause });
   }
-  if (response.ok) return answer as AnswerOf<N>;
-  if (isProblem(answer) && answer.code === 'sign-in-needed') for (const listener of shutOut) listener();
+  if (response.ok) {
+    if (keeps) {
+      keptSince.value = null;
+      void keep(address, text);
+    }
+    return answer as AnswerOf<N>;
+  }
+  if (isProblem(answer) && answer.code === 'sign-in-needed') {
+    // whoever has no access any more is not to see what was kept of it
+    await forgetKept();
+    for (const listener of shutOut) listener();
+  }
   throw new CallFailed(
     isProblem(answer) ? { kind: 'problem', problem: answer } : { kind: 'not-understood', status: response.status },
   );
+}
+
+/** Answers that are only good for the moment, or for the person who asked. */
+const isPassing = (path: string): boolean => /^\/(?:access|example)|\/imports\//.test(path);
+
+type UploadName = {
+  [N in UsedName]: Operations[N] extends { readonly upload: true } ? N : never;
+}[UsedName];
+
+/** Sends a file to an operation that takes one, telling how far it has come, 0 to 1. Throws {@link CallFailed}. */
+export function upload<N extends UploadName>(
+  name: N,
+  request: RequestOf<N>,
+  file: Blob,
+  progress: (share: number) => void = () => undefined,
+): Promise<AnswerOf<N>> {
+  const { params, query } = request as { params?: Record<string, unknown>; query?: Record<string, unknown> };
+  return new Promise((resolve, reject) => {
+    const sending = new XMLHttpRequest();
+    sending.open('POST', addressOf(name, params, query));
+    sending.setRequestHeader('accept', 'application/json');
+    sending.setRequestHeader('content-type', 'application/octet-stream');
+    sending.responseType = 'json';
+    sending.upload.onprogress = ({ loaded, total }) => progress(total > 0 ? loaded / total : 0);
+    sending.onerror = () => reject(new CallFailed({ kind: 'unreachable' }));
+    sending.onload = () => {
+      const { status, response } = sending;
+      if (status >= 200 && status < 300 && response !== null) resolve(response as AnswerOf<N>);
+      else if (isProblem(response)) reject(new CallFailed({ kind: 'problem', problem: response }));
+      else reject(new CallFailed({ kind: 'not-understood', status }));
+    };
+    sending.send(file);
+  });
 }

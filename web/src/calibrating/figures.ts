@@ -1,5 +1,5 @@
 import type { Quantity } from '../../../server/physics/quantities.ts';
-import { NBSP, number, withUnit } from '../words/format.ts';
+import { plusMinus } from '../words/format.ts';
 
 const digitsOf = { temperature: 2, humidity: 1, timberMoisture: 1, co2: 0, battery: 3 } as const;
 
@@ -14,8 +14,6 @@ export const halfWidth = (uncertainty: number): number => 2 * uncertainty;
 
 /** `+0.31 ± 0.12 K` of a correction and its standard uncertainty. */
 export function correctionText(correction: number, uncertainty: number, unit: string, name: Quantity): string {
-  const give = number(Math.max(halfWidth(uncertainty), 10 ** -places(name)), places(name));
-  const value = number(correction, places(name));
-  const sign = correction > 0 && /[1-9]/.test(value) ? '+' : '';
-  return withUnit(`${sign}${value}${NBSP}±${NBSP}${give}`, differenceUnit(unit));
+  const text = plusMinus({ value: correction, plusMinus: halfWidth(uncertainty) }, differenceUnit(unit), places(name));
+  return correction > 0 && /^[^±]*[1-9]/.test(text) ? `+${text}` : text;
 }

@@ -1,6 +1,7 @@
-import { signal } from '@preact/signals';
+import { effect, signal } from '@preact/signals';
+import { preferences } from '../preferences.ts';
 
-/** Grows when the colours of the page change: dark or light, or about to be printed. Charts then draw again. */
+/** Grows when the colours of the page change: dark or light, chosen or the device's, or about to be printed. Charts then draw again. */
 export const themeRevision = signal(0);
 
 for (const media of ['(prefers-color-scheme: dark)', 'print', '(prefers-contrast: more)']) {
@@ -8,6 +9,11 @@ for (const media of ['(prefers-color-scheme: dark)', 'print', '(prefers-contrast
     themeRevision.value += 1;
   });
 }
+
+// the choice is on the page by then: it was applied when the page began
+effect(() => {
+  if (preferences.value) themeRevision.value = themeRevision.peek() + 1;
+});
 
 export interface Theme {
   readonly paper: string;

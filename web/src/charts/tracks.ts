@@ -1,5 +1,6 @@
 import type { Place } from '../../../server/api/contract/dwelling.ts';
 import type { HourColumnName, HourColumns } from '../../../server/api/contract/figures.ts';
+import { inReaderUnit, readerUnit } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import type { PlotLimit } from './plot.tsx';
 
@@ -12,6 +13,8 @@ export interface Track {
   /** less the outdoors at the same hour */
   readonly over?: 'outdoors';
   readonly unit: string;
+  /** unit of the API's values where it is not that of the chart */
+  readonly from?: string;
   readonly digits: number;
   readonly limits: readonly PlotLimit[];
   readonly least?: number;
@@ -73,14 +76,29 @@ const vapourExcess: Track = {
 export const loftAirTracks: readonly Track[] = [vapourExcess, temperature, humidity];
 export const loftTimberTracks: readonly Track[] = [timberMoisture];
 
-/** Hourly values of a track; null where nothing is known, or where an excess would be over itself. */
+/** The track in the reader's units. */
+export const readerTrack = (track: Track): Track => {
+  const shown = (value: number): number => inReaderUnit(value, track.unit);
+  return {
+    ...track,
+    unit: readerUnit(track.unit),
+    from: track.unit,
+    limits: track.limits.map((limit) => ({ ...limit, at: shown(limit.at) })),
+    ...(track.least === undefined ? {} : { least: shown(track.least) }),
+    ...(track.greatest === undefined ? {} : { greatest: shown(track.greatest) }),
+  };
+};
+
+/** Hourly values of a track, in its unit; null where nothing is known, or where an excess would be over itself. */
 export function valuesOf(
   track: Track,
   record: HourColumns,
   outdoors: HourColumns | null,
 ): readonly (number | null)[] | null {
-  const values = record.columns[track.column];
-  if (values === undefined || values.every((value) => value === null)) return null;
+  const known = record.columns[track.column];
+  if (known === undefined || known.every((value) => value === null)) return null;
+  const { from } = track;
+  const values = from === undefined ? known : known.map((value) => (value === null ? null : inReaderUnit(value, from)));
   if (track.over === undefined) return values;
   const below = outdoors?.columns[track.column];
   if (outdoors === null || below === undefined || outdoors.placeId === record.placeId) return null;

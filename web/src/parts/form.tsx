@@ -7,7 +7,7 @@ import { failureWords } from './notice.tsx';
 /** A labelled field with its hint; the control gets the ids that tie them together. */
 export function Field(props: {
   label: string;
-  hint?: string;
+  hint?: string | undefined;
   children: (ids: { id: string; 'aria-describedby'?: string }) => ComponentChildren;
 }) {
   const id = useId();

@@ -3,6 +3,7 @@ import type { DiaryEntry, Phase } from '../../../server/api/contract/dwelling.ts
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
+import { type Draft, PhotoFields, PhotoRow } from '../diary/photos.tsx';
 import { useHome } from '../home.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
@@ -236,6 +237,7 @@ function Notes(props: { notes: readonly DiaryEntry[] }) {
               <time dateTime={note.time}>{when(home.zone, note.time, 'full')}</time> ·{' '}
               <strong>{diaryKind(note.kind)}</strong>
               <div class="note-text">{note.text}</div>
+              <PhotoRow photos={note.photos} />
               <button
                 type="button"
                 class="plain"
@@ -287,6 +289,8 @@ function Notes(props: { notes: readonly DiaryEntry[] }) {
 function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: () => void }) {
   const { zone, slug } = useHome();
   const { note } = props;
+  const [photos, setPhotos] = useState<readonly Draft[]>(note?.photos ?? []);
+  const [time, setTime] = useState(() => toInput(zone, note === null ? Date.now() : Date.parse(note.time)));
   return (
     <Sheet title={note === null ? t.addNote : t.editNote(diaryKind(note.kind))} close={props.leave}>
       <SaveForm
@@ -295,7 +299,8 @@ function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: (
         send={async (fields) => {
           const time = fromInput(zone, textOf(fields, 'time'));
           if (time === null) return;
-          const body = { time, kind: textOf(fields, 'kind'), text: textOf(fields, 'text') };
+          const told = photos.map(({ id, alt }) => ({ id, alt: alt.trim() }));
+          const body = { time, kind: textOf(fields, 'kind'), text: textOf(fields, 'text'), photos: told };
           if (note === null) await call('addDiaryEntry', { params: { dwelling: slug }, body });
           else await call('changeDiaryEntry', { params: { dwelling: slug, id: note.id }, body });
           props.saved();
@@ -308,7 +313,8 @@ function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: (
               name="time"
               type="datetime-local"
               required
-              defaultValue={toInput(zone, note === null ? Date.now() : Date.parse(note.time))}
+              value={time}
+              onInput={(event) => setTime(event.currentTarget.value)}
             />
           )}
         </Field>
@@ -328,6 +334,11 @@ function NoteSheet(props: { note: DiaryEntry | null; leave: () => void; saved: (
             <textarea {...ids} name="text" required rows={4} maxLength={4000} defaultValue={note?.text ?? ''} />
           )}
         </Field>
+        <PhotoFields
+          photos={photos}
+          change={setPhotos}
+          useTime={(instant) => setTime(toInput(zone, Date.parse(instant)))}
+        />
       </SaveForm>
     </Sheet>
   );

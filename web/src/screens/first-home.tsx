@@ -1,18 +1,10 @@
 import { useState } from 'preact/hooks';
-import type { Section } from '../../../server/api/contract/dwelling.ts';
 import { call } from '../api/client.ts';
 import { Field, SaveForm, textOf } from '../parts/form.tsx';
-import { words } from '../words/words.ts';
-
-/** A common small house, to have something to correct. */
-const usualSection: Section = {
-  pitchDeg: 35,
-  slopeLengthMm: 1200,
-  roomHeightMm: 2400,
-  liningThicknessMm: 0,
-  loftInsulationMm: 270,
-  eavesGapMm: 50,
-};
+import { ExampleOffer } from '../settling/example.tsx';
+import { SectionFields, sectionOf } from '../settling/section-fields.tsx';
+import { usualSection } from '../settling/usual-section.ts';
+import { settlingWords } from '../words/settling.ts';
 
 const slugOf = (name: string): string =>
   name
@@ -23,10 +15,10 @@ const slugOf = (name: string): string =>
     .slice(0, 40)
     .replace(/-+$/, '');
 
-/** What a program without any home shows: one form. */
-export function FirstHome(props: { added: () => void }) {
+/** What a program without any home shows: one form, and an example to try. */
+export function FirstHome(props: { added: (slug: string) => void }) {
   const [slug, setSlug] = useState('');
-  const t = words.firstHome;
+  const t = settlingWords.first;
   return (
     <>
       <h1>{t.title}</h1>
@@ -34,15 +26,11 @@ export function FirstHome(props: { added: () => void }) {
       <SaveForm
         submit={t.add}
         send={async (fields) => {
+          const own = textOf(fields, 'slug');
           await call('addDwelling', {
-            body: {
-              name: textOf(fields, 'name'),
-              slug: textOf(fields, 'slug'),
-              zone: textOf(fields, 'zone'),
-              section: usualSection,
-            },
+            body: { name: textOf(fields, 'name'), slug: own, zone: textOf(fields, 'zone'), section: sectionOf(fields) },
           });
-          props.added();
+          props.added(own);
         }}
       >
         <Field label={t.name}>
@@ -53,26 +41,36 @@ export function FirstHome(props: { added: () => void }) {
               required
               maxLength={80}
               autocomplete="off"
-              onInput={(event) => setSlug(slugOf(event.currentTarget.value))}
+              onInput={(event) => setSlug(slugOf(event.currentTarget.value) || 'home')}
             />
           )}
         </Field>
-        <Field label={t.slug} hint={t.slugHint}>
-          {(ids) => (
-            <input
-              {...ids}
-              name="slug"
-              required
-              value={slug}
-              pattern="[a-z0-9]([a-z0-9\-]{0,38}[a-z0-9])?"
-              autocomplete="off"
-            />
-          )}
-        </Field>
-        <Field label={t.zone} hint={t.zoneHint}>
-          {(ids) => <input {...ids} name="zone" required value={Intl.DateTimeFormat().resolvedOptions().timeZone} />}
-        </Field>
+        <details>
+          <summary>{t.slugMore}</summary>
+          <Field label={t.slug} hint={t.slugHint}>
+            {(ids) => (
+              <input
+                {...ids}
+                name="slug"
+                required
+                value={slug}
+                pattern="[a-z0-9]([a-z0-9\-]{0,38}[a-z0-9])?"
+                autocomplete="off"
+                onInput={(event) => setSlug(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+          <Field label={t.zone} hint={t.zoneHint}>
+            {(ids) => <input {...ids} name="zone" required defaultValue={ownZone()} />}
+          </Field>
+        </details>
+        <h2>{t.section}</h2>
+        <p>{t.sectionLead}</p>
+        <SectionFields section={usualSection} />
       </SaveForm>
+      <ExampleOffer />
     </>
   );
 }
+
+const ownZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone;

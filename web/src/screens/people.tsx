@@ -3,6 +3,7 @@ import { access, askAccess, isOwner, letIn } from '../access/door.ts';
 import { type AnswerOf, addressOf, call } from '../api/client.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
+import { forgetKept } from '../offline/kept.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Show } from '../parts/notice.tsx';
 import { accessWords as t } from '../words/access.ts';
@@ -83,6 +84,7 @@ function Mine() {
           type="button"
           onClick={async () => {
             await call('signOut', {});
+            await forgetKept();
             await askAccess();
           }}
         >

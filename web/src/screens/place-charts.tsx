@@ -9,10 +9,11 @@ import { useLoad } from '../api/load.ts';
 import { TableBehind } from '../charts/behind.tsx';
 import { CursorRuler } from '../charts/cursor.tsx';
 import { Plot, type PlotLine, type PlotMark } from '../charts/plot.tsx';
-import { type Track, valuesOf } from '../charts/tracks.ts';
+import { readerTrack, type Track, valuesOf } from '../charts/tracks.ts';
 import { dayEnvelope, hourPoints, localDays, spreadOf, timeTicks } from '../charts/view-model.ts';
 import { useHome } from '../home.ts';
 import { Empty, Show } from '../parts/notice.tsx';
+import { preferences } from '../preferences.ts';
 import { nights, winterStart } from '../time/zone.ts';
 import { number, quantity, when } from '../words/format.ts';
 import { diaryKind, words } from '../words/words.ts';
@@ -101,7 +102,9 @@ export function PlaceCharts(props: {
 }) {
   const home = useHome();
   const { span, back, length } = chosenSpan();
-  const { places, tracks, outdoors } = props;
+  const { places, outdoors } = props;
+  const units = preferences.value.temperature;
+  const tracks = useMemo(() => props.tracks.map(readerTrack), [props.tracks, units]);
   const asksFor = outdoors === null || places.includes(outdoors) ? places : [...places, outdoors];
   const columns = [...new Set(tracks.map((track) => track.column))];
 
@@ -222,7 +225,7 @@ function Charts(props: {
       }),
     );
     return { dark, marks, lines };
-  }, [records, phases, numbered, zone]);
+  }, [records, phases, numbered, zone, preferences.value.temperature]);
   const ticks = useMemo(
     () => (most: number) =>
       timeTicks(zone, from, to, most).map(({ at, style }) => ({ at, label: when(zone, at, style) })),

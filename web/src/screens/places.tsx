@@ -73,13 +73,7 @@ export function PlacesList(props: { places: readonly Place[] }) {
             submit={words.save}
             leave={leave}
             send={async (fields) => {
-              const kind = textOf(fields, 'kind') as Place['kind'];
-              const faces = textOf(fields, 'faces');
-              const body = {
-                name: textOf(fields, 'name'),
-                kind,
-                facesPlaceId: facesAir(kind) && faces !== '' ? Number(faces) : null,
-              };
+              const body = placeBody(fields);
               if (edited === 'new') {
                 await call('addPlace', { params: { dwelling: home.slug }, body });
                 say(t.placeAdded(body.name));
@@ -100,7 +94,18 @@ export function PlacesList(props: { places: readonly Place[] }) {
   );
 }
 
-function PlaceFields(props: { place: Place | null; rooms: readonly Place[] }) {
+/** What the fields of a place say. */
+export function placeBody(fields: FormData): Pick<Place, 'name' | 'kind' | 'facesPlaceId'> {
+  const kind = textOf(fields, 'kind') as Place['kind'];
+  const faces = textOf(fields, 'faces');
+  return {
+    name: textOf(fields, 'name'),
+    kind,
+    facesPlaceId: facesAir(kind) && faces !== '' ? Number(faces) : null,
+  };
+}
+
+export function PlaceFields(props: { place: Place | null; rooms: readonly Place[] }) {
   const [kind, setKind] = useState<Place['kind']>(props.place?.kind ?? 'room-air');
   return (
     <>

@@ -7,11 +7,12 @@ import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
 import { later } from '../later.tsx';
-import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { SectionHead } from '../parts/section-head.tsx';
 import { SectionSheet } from '../parts/section-sheet.tsx';
+import { NextList } from '../settling/next-list.tsx';
 import { ago, number, quantity, when } from '../words/format.ts';
+import { detailWords } from '../words/place-figures.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 import '../style/section.css';
@@ -42,7 +43,9 @@ export function SectionScreen() {
         <p>{sectionWords.trendNote}</p>
       </div>
       <Mover />
-      <Measurements />
+      <p class="small no-print">
+        <a href={withDwelling('/settings#section')}>{words.section.measurements}</a>
+      </p>
     </>
   );
 }
@@ -76,7 +79,7 @@ function SectionNow(props: { choice: ComponentChildren }) {
     <>
       <SectionHead
         headline={now?.headline ?? words.loading}
-        detail={now?.detail ?? ''}
+        detail={now === null ? '' : detailWords(now)}
         restsOn={now === null ? '' : heardWords(now, home.zone)}
         spoken="polite"
       />
@@ -84,6 +87,7 @@ function SectionNow(props: { choice: ComponentChildren }) {
       <Show loaded={loaded} again={again} room="screen">
         {(value) => (
           <>
+            {value.places.length === 0 && <NextList />}
             <SectionSheet places={value.places} section={home.section} />
             {value.places.length === 0 ? (
               <Empty
@@ -91,7 +95,10 @@ function SectionNow(props: { choice: ComponentChildren }) {
                 next={<a href={withDwelling('/sensors')}>{words.section.noPlacesNext}</a>}
               />
             ) : (
-              <Through places={value.places} lined={home.section.liningThicknessMm > 0} />
+              <>
+                <Through places={value.places} lined={home.section.liningThicknessMm > 0} />
+                <NextList />
+              </>
             )}
           </>
         )}
@@ -134,37 +141,6 @@ function Mover() {
     >
       <summary>{sectionWords.move.title}</summary>
       {opened && <PlaceMover section={home.section} />}
-    </details>
-  );
-}
-
-function Measurements() {
-  const home = useHome();
-  const t = words.section;
-  return (
-    <details class="aside">
-      <summary>{t.measurements}</summary>
-      <p>{t.measurementsLead}</p>
-      <SaveForm
-        submit={words.save}
-        send={async (fields) => {
-          const section = Object.fromEntries(
-            Object.keys(t.fields).map((key) => [key, Number(fields.get(key))]),
-          ) as unknown as Section;
-          await call('changeDwelling', { params: { dwelling: home.slug }, body: { section } });
-          revisions.story.value += 1;
-        }}
-      >
-        <div class="field-row">
-          {(Object.entries(t.fields) as [keyof Section, readonly [string, string]][]).map(([key, [label, unit]]) => (
-            <Field key={key} label={`${label}, ${unit}`}>
-              {(ids) => (
-                <input {...ids} name={key} type="number" step="any" required defaultValue={String(home.section[key])} />
-              )}
-            </Field>
-          ))}
-        </div>
-      </SaveForm>
     </details>
   );
 }

@@ -8,8 +8,10 @@ import { useHome } from '../home.ts';
 import { FindingList } from '../parts/findings.tsx';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
-import { fromInput, toInput } from '../time/zone.ts';
-import { ago, number, quantity, when, withUnit } from '../words/format.ts';
+import { ConnectOwn } from '../settling/connect-own.tsx';
+import { PlacingSheet } from '../settling/placing-sheet.tsx';
+import { ago, number, quantity, when } from '../words/format.ts';
+import { settlingWords } from '../words/settling.ts';
 import { words } from '../words/words.ts';
 import { PlacesList } from './places.tsx';
 import '../style/sensors.css';
@@ -38,6 +40,9 @@ export function SensorsScreen() {
             <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>
           </li>
           <li>
+            <a href={withDwelling('/sensors/import')}>{words.screens.importing}</a>
+          </li>
+          <li>
             <a href={withDwelling('/sensors/calibrate')}>{words.screens.calibrate}</a>
           </li>
           <li>
@@ -57,7 +62,7 @@ export function SensorsScreen() {
             <h2>{t.places}</h2>
             <p>{t.placesLead}</p>
             <PlacesList places={places} />
-            <Connect />
+            <ConnectOwn />
             <Conflicts />
             <Quarantine />
           </>
@@ -113,10 +118,14 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
                 <button
                   type="button"
                   class="plain"
-                  aria-label={t.moveTitle(sensor.name)}
+                  aria-label={
+                    sensor.placements.length === 0
+                      ? settlingWords.placing.giveTitle(sensor.name)
+                      : t.moveTitle(sensor.name)
+                  }
                   onClick={() => setChange({ kind: 'move', sensor })}
                 >
-                  {t.move}
+                  {sensor.placements.length === 0 ? settlingWords.placing.give : t.move}
                 </button>
                 <button
                   type="button"
@@ -132,50 +141,15 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
         </tbody>
       </table>
       {change.kind === 'move' && (
-        <Sheet title={t.moveTitle(change.sensor.name)} close={leave}>
-          <p>{t.moveLead}</p>
-          <SaveForm
-            submit={t.moveNow}
-            leave={leave}
-            send={async (fields) => {
-              const chosen = textOf(fields, 'place');
-              const from = fromInput(home.zone, textOf(fields, 'from'));
-              if (from === null) return;
-              await call('placeSensor', {
-                params: { dwelling: home.slug, id: change.sensor.id },
-                body: { placeId: chosen === '' ? null : Number(chosen), from },
-              });
-              const name = props.places.find(({ id }) => String(id) === chosen)?.name ?? t.taken;
-              say(t.moved(change.sensor.name, name));
-              revisions.story.value += 1;
-              leave();
-            }}
-          >
-            <Field label={t.where}>
-              {(ids) => (
-                <select {...ids} name="place" defaultValue={String(standsNow(change.sensor)?.placeId ?? '')}>
-                  {props.places.map(({ id, name }) => (
-                    <option key={id} value={id} selected={id === standsNow(change.sensor)?.placeId}>
-                      {name}
-                    </option>
-                  ))}
-                  <option value="">{t.takeAway}</option>
-                </select>
-              )}
-            </Field>
-            <Field label={t.from}>
-              {(ids) => (
-                <input
-                  {...ids}
-                  name="from"
-                  type="datetime-local"
-                  required
-                  defaultValue={toInput(home.zone, Date.now())}
-                />
-              )}
-            </Field>
-          </SaveForm>
-        </Sheet>
+        <PlacingSheet
+          sensor={change.sensor}
+          places={props.places}
+          leave={leave}
+          moved={(place) => {
+            say(t.moved(change.sensor.name, place));
+            leave();
+          }}
+        />
       )}
       {change.kind === 'rename' && (
         <Sheet title={t.editTitle(change.sensor.name)} close={leave}>
@@ -297,30 +271,9 @@ function LastReadings(props: { sensor: Sensor }) {
   const latest = known.reduce((a, b) => (a.last.time >= b.last.time ? a : b)).last.time;
   return (
     <>
-      {known.map(({ quantity, unit, last }) => withUnit(number(last.value, readingDigits[quantity]), unit)).join(' · ')}
+      {known.map((one) => quantity(one.last.value, one.unit, readingDigits[one.quantity])).join(' · ')}
       <span class="small block">{ago(latest, Date.now())}</span>
     </>
-  );
-}
-
-function Connect() {
-  const home = useHome();
-  const example = { temperature_c: 16.4, humidity_pct: 61.5, battery_v: 2.93, time: '2026-01-14T22:10:00Z' };
-  return (
-    <section>
-      <h2>{t.connect}</h2>
-      <p>{t.connectLead}</p>
-      <pre>{`coomb/${home.slug}/ceiling-1`}</pre>
-      <p>{t.connectPayload}</p>
-      <pre>{JSON.stringify(example)}</pre>
-      <p>{t.connectTime}</p>
-      <p>{t.connectHttp}</p>
-      <pre>{`${location.origin}/api/v1/dwellings/${home.slug}/readings/ceiling-1`}</pre>
-      <p>
-        {t.connectOther} <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>.
-      </p>
-      <p class="caution">{t.connectCaution}</p>
-    </section>
   );
 }
 

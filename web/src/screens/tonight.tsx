@@ -7,7 +7,8 @@ import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
 import { Empty, Show } from '../parts/notice.tsx';
 import { PlaceFigures } from '../parts/section-sheet.tsx';
-import { digits, NBSP, number, quantity, when } from '../words/format.ts';
+import { digits, NBSP, number, quantity, range, when } from '../words/format.ts';
+import { detailWords } from '../words/place-figures.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 import '../style/section.css';
@@ -78,8 +79,7 @@ export function nightSentence(tonight: Tonight): string {
   return tonight.surfaces.some(({ kind }) => kind === 'not-enough') ? t.mixed : t.dry;
 }
 
-const intervalOf = ({ minimumMargin: { low, high } }: Forecast): string =>
-  words.to(number(low, digits.kelvin), quantity(high, 'K', digits.kelvin));
+const intervalOf = ({ minimumMargin: { low, high } }: Forecast): string => range(low, high, 'K', digits.kelvin);
 
 function lowestSentence(tonight: Tonight, zone: string): string {
   const lowest = forecastsOf(tonight).sort((a, b) => a.minimumMargin.value - b.minimumMargin.value)[0];
@@ -127,7 +127,7 @@ function NowPart(props: { now: Now }) {
     <section>
       <h2>{t.now}</h2>
       <p>
-        {now.headline} {now.detail}
+        {now.headline} {detailWords(now)}
       </p>
       {told.length > 0 && (
         <ul class="now-row" aria-label={words.section.list}>

@@ -16,14 +16,19 @@ export const en = {
     diary: 'Diary',
     sensors: 'Sensors',
     connect: 'Connect a sensor of any form',
+    importing: 'Read in a file',
     calibrate: 'Calibrate sensors',
     placing: 'Where a sensor belongs',
+    settings: 'Settings',
   },
   connection: {
     connecting: 'Connecting …',
     live: 'Live',
     lost: 'No connection. Showing what was last known; trying again.',
+    kept: (time: string, ago: string) => `No connection. Showing what was known ${ago} (${time}); trying again.`,
   },
+  newer: 'A newer version of this page is ready.',
+  takeNewer: 'Load it now',
   chooseDwelling: 'Home',
   loading: 'Loading …',
   again: 'Try again',
@@ -46,17 +51,6 @@ export const en = {
   notKnown: 'not known',
   never: 'never',
 
-  firstHome: {
-    title: 'No home yet',
-    lead: 'Give the home a name. Everything else, the drawing, the places and the sensors, can follow one by one.',
-    name: 'Name of the home',
-    slug: 'Short name for topics',
-    slugHint: 'lower-case letters, digits and hyphens; sensors send to coomb/<short name>/<sensor>',
-    zone: 'Time zone',
-    zoneHint: 'as in Europe/London; nights and days are counted by its clock',
-    add: 'Add this home',
-  },
-
   section: {
     title: 'Section through the roof',
     noPlaces: 'No place is being watched yet.',
@@ -73,6 +67,10 @@ export const en = {
     allHeard: (all: string) => `all ${all} sensors heard`,
     noSensors: 'no sensor has reported yet',
     lastReading: (ago: string) => `last reading ${ago}`,
+    nearestAbove: (place: string, temperature: string, margin: string) =>
+      `Nearest to its dew point: ${place}, ${temperature}, ${margin} above the dew point of the room.`,
+    nearestBelow: (place: string, temperature: string, margin: string) =>
+      `Nearest to its dew point: ${place}, ${temperature}, ${margin} below the dew point of the room.`,
     dewPoint: (text: string) => `dew point ${text}`,
     margin: (text: string) => `${text} above dew point`,
     marginBelow: (text: string) => `${text} below dew point`,
@@ -83,7 +81,6 @@ export const en = {
     close: 'close to dew point',
     at: (time: string) => `at ${time}`,
     measurements: 'Measurements of this drawing',
-    measurementsLead: 'The section is drawn to scale from these. They change the drawing, not the figures.',
     fields: {
       pitchDeg: ['Slope of the roof', '°'],
       slopeLengthMm: ['Sloping ceiling, along the slope', 'mm'],
@@ -155,16 +152,6 @@ export const en = {
     name: 'Name',
     model: 'Type',
     modelHint: 'as printed on the sensor; its accuracy can be looked up by it',
-    connect: 'Connect a sensor',
-    connectLead:
-      'Let it publish to this topic over MQTT. The last part is the sensor’s own name: letters, digits and hyphens, one for each sensor.',
-    connectPayload: 'The message is a flat JSON object. Leave out what the sensor does not measure:',
-    connectTime:
-      'With no “time” the moment of arrival counts. Buffered readings may come later as an array of such objects, each with its own “time” (ISO 8601 or seconds since 1970). The same reading twice is one reading.',
-    connectHttp: 'Or send the same by HTTP POST to:',
-    connectOther: 'A sensor that sends in a form of its own is connected by saying what its messages mean:',
-    connectCaution:
-      'Batteries and plug-in supplies: use makes that carry the safety marks of your country, and none that get warm. Old textured coatings and boards may hold asbestos: have them tested before you drill or scrape.',
     conflicts: 'Two values for one instant',
     conflictsLead: 'The first to come is in use. The other is kept here; nothing is overwritten.',
     noConflicts: 'None.',

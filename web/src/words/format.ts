@@ -1,8 +1,31 @@
 import type { Estimate } from '../../../server/api/contract/comparison.ts';
+import { preferences } from '../preferences.ts';
 import { words } from './words.ts';
 
-/** Numbers and dates as the reader's own browser writes them; rounding happens here and nowhere else. */
-const locale = typeof navigator === 'undefined' ? 'en-GB' : navigator.language;
+/**
+ * Numbers and dates as the reader's own browser writes them, or as the reader chose; temperatures in the reader's unit.
+ * Rounding and conversion happen here and nowhere else.
+ */
+const locale = (): string => {
+  const { language } = preferences.value;
+  if (language !== 'browser') return language;
+  return typeof navigator === 'undefined' ? 'en-GB' : navigator.language;
+};
+
+/** The reader's unit in the place of one of ours: °C for temperatures, K for their differences. Others stay. */
+export const readerUnit = (unit: string): string =>
+  preferences.value.temperature === 'fahrenheit' && (unit === '°C' || unit === 'K') ? '°F' : unit;
+
+/**
+ * A value in the reader's unit. A temperature is shifted and scaled, a difference (K) is scaled alone.
+ *
+ * @source NIST SP 811 (2008), appendix B.8: t/°C = (t/°F - 32)/1.8
+ */
+export const inReaderUnit = (value: number, unit: string): number =>
+  readerUnit(unit) === unit ? value : unit === '°C' ? value * 1.8 + 32 : value * 1.8;
+
+/** The width of an interval round a value of this unit, in the reader's. */
+const widthInReaderUnit = (width: number, unit: string): number => inReaderUnit(width, unit === '°C' ? 'K' : unit);
 
 /** A space that does not break, between a number and its unit. */
 export const NBSP = '\u00a0';
@@ -19,13 +42,14 @@ export const digits = {
   index: 1,
 } as const;
 
-const numbers = new Map<number, Intl.NumberFormat>();
+const numbers = new Map<string, Intl.NumberFormat>();
 
 export function number(value: number, places = 0): string {
-  let format = numbers.get(places);
+  const key = `${locale()} ${places}`;
+  let format = numbers.get(key);
   if (format === undefined) {
-    format = new Intl.NumberFormat(locale, { minimumFractionDigits: places, maximumFractionDigits: places });
-    numbers.set(places, format);
+    format = new Intl.NumberFormat(locale(), { minimumFractionDigits: places, maximumFractionDigits: places });
+    numbers.set(key, format);
   }
   const text = format.format(value);
   // Neither "-0" nor "-0.0" is a reading.
@@ -34,7 +58,12 @@ export function number(value: number, places = 0): string {
 
 export const withUnit = (text: string, unit: string): string => (unit === '' ? text : `${text}${NBSP}${unit}`);
 
-export const quantity = (value: number, unit: string, places: number): string => withUnit(number(value, places), unit);
+export const quantity = (value: number, unit: string, places: number): string =>
+  withUnit(number(inReaderUnit(value, unit), places), readerUnit(unit));
+
+/** `1.2 to 3.4 K` */
+export const range = (low: number, high: number, unit: string, places: number): string =>
+  words.to(number(inReaderUnit(low, unit), places), quantity(high, unit, places));
 
 /** A figure taken apart, for where its give is set smaller than its value. */
 export interface FigureParts {
@@ -48,9 +77,9 @@ export const parts = (
   unit: string,
   places: number,
 ): FigureParts => ({
-  value: number(figure.value, places),
-  give: figure.plusMinus === null ? null : halfWidth(figure.plusMinus, places),
-  unit,
+  value: number(inReaderUnit(figure.value, unit), places),
+  give: figure.plusMinus === null ? null : halfWidth(widthInReaderUnit(figure.plusMinus, unit), places),
+  unit: readerUnit(unit),
 });
 
 /** `16.4 ± 0.3 °C`; without the second part where none is known. */
@@ -59,8 +88,8 @@ export function plusMinus(
   unit: string,
   places: number,
 ): string {
-  const half = figure.plusMinus === null ? '' : `${NBSP}±${NBSP}${halfWidth(figure.plusMinus, places)}`;
-  return withUnit(`${number(figure.value, places)}${half}`, unit);
+  const { value, give, unit: shown } = parts(figure, unit, places);
+  return withUnit(give === null ? value : `${value}${NBSP}±${NBSP}${give}`, shown);
 }
 
 /** A half width that rounds to nothing still is something. */
@@ -69,13 +98,14 @@ const halfWidth = (value: number, places: number): string =>
 
 /** `0.52 ± 0.03` where the interval is even, `7 (2 to 12)` where it is not. */
 export function estimate(figure: Estimate, unit: string, places: number): string {
-  const up = figure.high - figure.value;
-  const down = figure.value - figure.low;
+  const up = widthInReaderUnit(figure.high - figure.value, unit);
+  const down = widthInReaderUnit(figure.value - figure.low, unit);
   if (up === 0 && down === 0) return quantity(figure.value, unit, places);
   if (number(up, places) === number(down, places)) {
-    return plusMinus({ value: figure.value, plusMinus: (up + down) / 2 }, unit, places);
+    return plusMinus({ value: figure.value, plusMinus: (figure.high - figure.low) / 2 }, unit, places);
   }
-  return `${quantity(figure.value, unit, places)} (${words.to(number(figure.low, places), number(figure.high, places))})`;
+  const end = (value: number): string => number(inReaderUnit(value, unit), places);
+  return `${quantity(figure.value, unit, places)} (${words.to(end(figure.low), end(figure.high))})`;
 }
 
 /** The interval alone, `2 to 12`; null where the figure is exact. */
@@ -97,10 +127,10 @@ const styles = {
 
 /** An instant in the dwelling's zone, in one of a few lengths. */
 export function when(zone: string, instant: number | string, style: keyof typeof styles): string {
-  const key = `${zone} ${style}`;
+  const key = `${locale()} ${zone} ${style}`;
   let format = dates.get(key);
   if (format === undefined) {
-    format = new Intl.DateTimeFormat(locale, { ...styles[style], timeZone: zone });
+    format = new Intl.DateTimeFormat(locale(), { ...styles[style], timeZone: zone });
     dates.set(key, format);
   }
   return format.format(typeof instant === 'string' ? Date.parse(instant) : instant);
@@ -109,7 +139,7 @@ export function when(zone: string, instant: number | string, style: keyof typeof
 /** `4 minutes ago`, in the largest unit that fits. */
 export function ago(instant: number | string, now: number): string {
   const seconds = Math.round(((typeof instant === 'string' ? Date.parse(instant) : instant) - now) / 1000);
-  const relative = new Intl.RelativeTimeFormat(locale, { numeric: 'auto' });
+  const relative = new Intl.RelativeTimeFormat(locale(), { numeric: 'auto' });
   const size = Math.abs(seconds);
   if (size < 60) return relative.format(0, 'second');
   if (size < 3600) return relative.format(Math.round(seconds / 60), 'minute');

@@ -1,6 +1,6 @@
 import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
-import type { PlaceNow, TrendWire } from '../../../server/api/contract/figures.ts';
-import { digits, type FigureParts, number, parts, plusMinus, withUnit } from './format.ts';
+import type { Now, PlaceNow, TrendWire } from '../../../server/api/contract/figures.ts';
+import { digits, type FigureParts, number, parts, plusMinus, quantity as withQuantity } from './format.ts';
 import { sectionWords } from './section.ts';
 import { words } from './words.ts';
 
@@ -31,7 +31,7 @@ export function figureLines(place: PlaceNow): {
       return { main: known(temperature, humidity), beside };
     default:
       if (place.dewPoint && (place.kind === 'room-air' || place.kind === 'behind-lining')) {
-        beside.push(t.dewPoint(withUnit(number(place.dewPoint.value, digits.temperature), '°C')));
+        beside.push(t.dewPoint(withQuantity(place.dewPoint.value, '°C', digits.temperature)));
       }
       if (place.vapourExcess && (place.kind === 'room-air' || place.kind === 'loft-air')) {
         beside.push(t.excess(plusMinus(place.vapourExcess, 'Pa', digits.pascal)));
@@ -68,4 +68,16 @@ export function trendFigures({ quantity, kind, change, plusMinus: half, hours }:
   const size = plusMinus({ value: change, plusMinus: half }, unit, places);
   const signed = change > 0 ? `+${size}` : size;
   return sectionWords.trendFigures(sectionWords.trends[quantity][kind], signed, number(hours));
+}
+
+/** The sentence under the headline: the surface nearest to its dew point, in the reader's units. */
+export function detailWords(now: Pick<Now, 'detail' | 'places'>): string {
+  const coldest = now.places
+    .filter(({ kind, margin }) => (kind === 'ceiling-surface' || kind === 'control-surface') && margin !== null)
+    .sort((a, b) => a.margin!.value - b.margin!.value)[0];
+  if (coldest === undefined || coldest.temperature === null || coldest.margin === null) return now.detail;
+  const { value, plusMinus: give } = coldest.margin;
+  const margin = plusMinus({ value: Math.abs(value), plusMinus: give }, 'K', digits.kelvin);
+  const temperature = withQuantity(coldest.temperature.value, '°C', digits.temperature);
+  return words.section[value > 0 ? 'nearestAbove' : 'nearestBelow'](coldest.name, temperature, margin);
 }

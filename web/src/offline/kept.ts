@@ -1,0 +1,63 @@
+import { signal } from '@preact/signals';
+
+/**
+ * The last answers of the program, kept on this device so that the page still shows something without a connection. Only
+ * what was asked for is kept, never what was sent; only where the browser allows it (localhost, https).
+ */
+const ANSWERS = 'coomb-answers';
+/** Also filled by the service worker, with photos that were looked at. */
+const PHOTOS = 'coomb-photos';
+const MOST_ANSWERS = 150;
+const TRIM_EVERY = 25;
+/** Answers of the last minute come again and again while sensors report: the disk need not see each, ms. */
+const REST_MS = 15_000;
+const KEPT_AT = 'x-kept-at';
+
+/** UTC ms of the oldest answer out of the store that is on the screen; null: all are from the program itself. */
+export const keptSince = signal<number | null>(null);
+
+const canKeep = typeof caches !== 'undefined';
+const lastKept = new Map<string, number>();
+let sinceTrim = 0;
+
+/** Keeps an answer; that it cannot is no reason to show less. */
+export async function keep(address: string, text: string): Promise<void> {
+  const now = Date.now();
+  if (!canKeep || now - (lastKept.get(address) ?? 0) < REST_MS) return;
+  lastKept.set(address, now);
+  try {
+    const cache = await caches.open(ANSWERS);
+    await cache.put(
+      address,
+      new Response(text, { headers: { [KEPT_AT]: String(now), 'content-type': 'application/json' } }),
+    );
+    sinceTrim += 1;
+    if (sinceTrim < TRIM_EVERY) return;
+    sinceTrim = 0;
+    // in order of keeping
+    const keys = await cache.keys();
+    await Promise.all(keys.slice(0, -MOST_ANSWERS).map((key) => cache.delete(key)));
+  } catch {
+    lastKept.delete(address);
+  }
+}
+
+/** The last answer to this address, with the time it was kept; null: there is none. */
+export async function keptAnswer(address: string): Promise<{ readonly text: string; readonly at: number } | null> {
+  if (!canKeep) return null;
+  try {
+    const found = await (await caches.open(ANSWERS)).match(address);
+    const at = Number(found?.headers.get(KEPT_AT));
+    return found === undefined || !Number.isFinite(at) ? null : { text: await found.text(), at };
+  } catch {
+    return null;
+  }
+}
+
+/** Forgets everything of any home that is kept on this device. To be called when somebody signs out. */
+export async function forgetKept(): Promise<void> {
+  lastKept.clear();
+  keptSince.value = null;
+  if (!canKeep) return;
+  await Promise.all([ANSWERS, PHOTOS].map((name) => caches.delete(name)));
+}

@@ -1,0 +1,3 @@
+import { enImporting } from './en-importing.ts';
+
+export const importingWords: typeof enImporting = enImporting;

@@ -1,0 +1,3 @@
+import { enPhotos } from './en-photos.ts';
+
+export const photoWords: typeof enPhotos = enPhotos;

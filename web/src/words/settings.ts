@@ -1,0 +1,3 @@
+import { enSettings } from './en-settings.ts';
+
+export const settingsWords: typeof enSettings = enSettings;

@@ -1,0 +1,3 @@
+import { enSettling } from './en-settling.ts';
+
+export const settlingWords: typeof enSettling = enSettling;
