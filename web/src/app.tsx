@@ -27,6 +27,7 @@ const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScree
 
 const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
 const People = later(() => import('./screens/people.tsx').then((m) => m.PeopleScreen));
+const Recipients = later(() => import('./screens/recipients.tsx').then((m) => m.RecipientsScreen));
 const Connect = later(() => import('./screens/connect.tsx').then((m) => m.ConnectScreen));
 const Importing = later(() => import('./screens/importing.tsx').then((m) => m.ImportingScreen));
 const Settings = later(() => import('./screens/settings.tsx').then((m) => m.SettingsScreen));
@@ -81,6 +82,8 @@ function Current() {
       return <Placing />;
     case 'people':
       return <People />;
+    case 'recipients':
+      return <Recipients />;
     case 'nowhere':
       return (
         <>
@@ -168,6 +171,7 @@ const titles: Record<Screen['kind'], string> = {
   calibrate: words.screens.calibrate,
   placing: words.screens.placing,
   people: words.screens.people,
+  recipients: words.screens.recipients,
   nowhere: words.nowhere.title,
 };
 

@@ -10,6 +10,7 @@ export type Screen =
   | { readonly kind: 'settings' }
   | { readonly kind: 'connect' | 'importing' | 'calibrate' | 'placing' }
   | { readonly kind: 'people' }
+  | { readonly kind: 'recipients' }
   | { readonly kind: 'nowhere' };
 
 /** Which screen a path names. */
@@ -21,6 +22,7 @@ export function screenAt(path: string): Screen {
   if (first === 'sensors' && second === 'import') return { kind: 'importing' };
   if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
     return { kind: second };
+  if (first === 'notices' && second === 'recipients') return { kind: 'recipients' };
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };

@@ -8,6 +8,7 @@ export const en = {
   to: (low: string, high: string) => `${low} to ${high}`,
   screens: {
     people: 'People and devices',
+    recipients: 'Who gets word',
     section: 'Section',
     tonight: 'Tonight',
     place: 'Place',

@@ -1,0 +1,4 @@
+import { enRecipients } from './en-recipients.ts';
+
+/** Text of the screen of those who get word. It comes with its screen, not with the first. */
+export const recipientWords: typeof enRecipients = enRecipients;
