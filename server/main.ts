@@ -6,6 +6,7 @@ import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
+import { STATE_ROOT } from './analysis/delivery-vocabulary.ts';
 import { type Access, createAccess } from './api/access/access.ts';
 import { createApp } from './api/app.ts';
 import { createArrivalWatch } from './api/arrivals.ts';
@@ -13,8 +14,9 @@ import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
+import { readNow } from './api/now.ts';
 import { createRevisions } from './api/revisions.ts';
-import { findingsAt } from './api/sensor-health.ts';
+import { createHealthReader, findingsAt } from './api/sensor-health.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
@@ -24,6 +26,7 @@ import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
+import { publishRetained } from './ingest/retained.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
 import { createKeeper } from './store/keeper.ts';
@@ -34,11 +37,15 @@ import { openSqliteStore } from './store/sqlite.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
 import { createForecastKeeper } from './watch/forecast-keeper.ts';
-import { nightsAhead } from './watch/nights-ahead.ts';
+import { nightsAhead, nightsAheadByHour } from './watch/nights-ahead.ts';
+import { createStateTeller } from './watch/state-teller.ts';
 import { createWatcher } from './watch/watcher.ts';
 
 /** Homes are looked at so often for what to give notice of, ms. */
 const WATCH_EVERY_MS = 60_000;
+
+/** Programs that listen on the broker hear of a change within this, ms. */
+const TELL_EVERY_MS = 60_000;
 
 /** A running coomb. */
 export interface Coomb {
@@ -97,6 +104,29 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
   const sealer = createSealer(store, clock, log, () => {});
+  const readHealth = createHealthReader({ store, clock, revisions, arrivals });
+  const nightsByHour = nightsAheadByHour(store);
+  const teller = createStateTeller({
+    dwellings: () => store.dwellings(),
+    stateOf: async (dwelling, time) => {
+      const [now, nights, notices] = await Promise.all([
+        readNow(store, readHealth, dwelling, time),
+        nightsByHour(dwelling, time),
+        store.openNotices(dwelling.id),
+      ]);
+      return { slug: dwelling.slug, name: dwelling.name, now, nights, notices };
+    },
+    publish: (topic, payload) => source.publish(topic, payload),
+    clock,
+    everyMs: TELL_EVERY_MS,
+    log,
+  });
+  const delivery = openDelivery(store, deliverySettings(config), {
+    clock,
+    chance: Math.random,
+    log,
+    onChanged: (dwellingId) => live.publish(dwellingId, { name: 'deliveries', data: {} }),
+  });
   const watcher = createWatcher({
     store,
     clock,
@@ -104,22 +134,22 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     everyMs: WATCH_EVERY_MS,
     findings: (dwelling, time) => findingsAt(store, dwelling, time),
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
-    onChanged: (dwellingId) => live.publish(dwellingId, { name: 'notice', data: {} }),
+    onChanged: (dwellingId) => {
+      teller.changed(dwellingId);
+      live.publish(dwellingId, { name: 'notice', data: {} });
+      live.publish(dwellingId, { name: 'deliveries', data: {} });
+      delivery.sender.wake();
+    },
   });
   writer.onCommitted((readings) => {
     keeper.wake();
     arrivals.came(readings);
     for (const { dwellingId, sensorKey, quantity, time, value } of readings) {
+      teller.changed(dwellingId);
       live.publish(dwellingId, { name: 'reading', data: { sensorKey, quantity, time: toInstant(time), value } });
     }
   });
 
-  const delivery = openDelivery(store, deliverySettings(config), {
-    clock,
-    chance: Math.random,
-    log,
-    onChanged: (dwellingId) => live.publish(dwellingId, { name: 'deliveries', data: {} }),
-  });
   const source = await openSource(config, receiver, access, tls, log);
   const health = (): Omit<Health, 'version'> => {
     const broker = source.state();
@@ -158,6 +188,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     arrivals,
     access,
     devicesChanged: () => source.devicesChanged(),
+    readHealth,
     delivery,
     clock,
     hoursChanged: keeper.wake,
@@ -174,6 +205,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     server.once('error', reject);
     server.listen(config.httpPort, config.httpHost, resolve);
   });
+  void teller.tell();
   keeper.wake();
   const forecastKeeper = createForecastKeeper({ store, clock, log });
   sealer.sealAll();
@@ -190,6 +222,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       live.close();
       server.closeIdleConnections();
       const closed = new Promise((resolve) => server.close(resolve));
+      await teller.close();
       await source.close();
       const rereading = rereader.close();
       await writer.close();
@@ -284,6 +317,8 @@ interface Source {
   state(): { connected: boolean; lastError: string | null };
   /** accounts of devices changed */
   devicesChanged(): void;
+  /** keeps a retained message of ours on the broker; an empty one takes it away */
+  publish(topic: string, payload: string): void;
   close(): Promise<void>;
 }
 
@@ -305,6 +340,7 @@ async function openSource(
     address: `${tls === null ? 'mqtt' : 'mqtts'}://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
     state: () => ({ connected: true, lastError: broker.state().lastError }),
     devicesChanged: () => broker.expelUnknown(),
+    publish: broker.publish,
     close: () => broker.close(),
   };
 }
@@ -312,24 +348,25 @@ async function openSource(
 const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
 
 function subscribeOutside(config: Config, url: string, receiver: Receiver, log: Logger): Source {
-  const subscriber = subscribeTo(
-    receiver,
-    {
-      ...subscriberOptions,
-      url,
-      ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
-      clientId: config.mqttClientId,
-      topics: topicFilters(config),
-    },
-    Date.now,
-    log,
-  );
+  const connection = {
+    url,
+    ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
+    clientId: config.mqttClientId,
+  };
+  const options = { ...subscriberOptions, ...connection, topics: topicFilters(config) };
+  const subscriber = subscribeTo(receiver, options, Date.now, log);
+  const statusTopic = `${STATE_ROOT}/program/${config.mqttClientId}`;
+  const states = publishRetained({ ...connection, statusTopic }, log);
   const { protocol, host } = new URL(url);
   return {
     kind: 'external',
     address: `${protocol}//${host}`,
     state: () => subscriber.state(),
     devicesChanged() {},
-    close: () => subscriber.close(),
+    publish: states.publish,
+    async close() {
+      await states.close();
+      await subscriber.close();
+    },
   };
 }

@@ -48,3 +48,6 @@ export type AttemptCode = (typeof attemptCodes)[number];
 /** Languages that words are sent in (BCP 47). */
 export const messageLanguages = ['en'] as const;
 export type MessageLanguage = (typeof messageLanguages)[number];
+
+/** Root of the topics on which coomb says how places are. No reading is ever taken from below it. */
+export const STATE_ROOT = 'coomb-state';

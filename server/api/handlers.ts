@@ -1,6 +1,6 @@
 import { IANAZone } from 'luxon';
 import { healthSettings } from '../analysis/health/settings.ts';
-import { type DwellingNow, dwellingNow, type Latest } from '../analysis/now.ts';
+import type { DwellingNow } from '../analysis/now.ts';
 import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts';
 import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
@@ -9,7 +9,6 @@ import type { Receiver } from '../ingest/receiver.ts';
 import { hoursOver } from '../physics/hours-over.ts';
 import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
-import type { Quantity } from '../physics/quantities.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { PictureCleaner } from '../pictures/clean.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
@@ -22,18 +21,18 @@ import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import type { ExampleHome } from './example.ts';
 import { createImportHandlers } from './imports.ts';
-import { latestByPlace } from './latest.ts';
 import { liningHandlers } from './lining.ts';
 import type { LiveHub } from './live.ts';
 import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
 import { noticeHandlers } from './notices.ts';
+import { type HealthReader, readNow } from './now.ts';
 import { createPhotoHandlers } from './photos.ts';
 import { RequestProblem } from './problem.ts';
 import { recipientHandlers } from './recipients.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
-import { createHealthReader, errorsFound, findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
+import { findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
 import { tonightHandlers } from './tonight.ts';
 import { figuresWanted, readTrack } from './tracks.ts';
 import { readTrends } from './trends.ts';
@@ -55,6 +54,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly assessor: Assessor;
   readonly revisions: Revisions;
   readonly arrivals: Pick<ArrivalWatch, 'of'>;
+  readonly readHealth: HealthReader;
   readonly delivery: Delivery;
   readonly clock: () => number;
   /** hours of a dwelling became stale by a change that was not a reading */
@@ -72,9 +72,8 @@ const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 
 /** What the API does for each operation of the contract. */
 export function createHandlers(parts: ApiParts): Handlers {
-  const { store, receiver, rereader, live, revisions, clock, hoursChanged } = parts;
+  const { store, receiver, rereader, live, revisions, readHealth, clock, hoursChanged } = parts;
   const compare = createComparer(parts);
-  const readHealth = createHealthReader(parts);
   const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
   const storyChanged = (dwelling: Dwelling): void => {
     revisions.storyChanged(dwelling.id);
@@ -103,25 +102,8 @@ export function createHandlers(parts: ApiParts): Handlers {
     return sensor;
   }
 
-  async function stateOf(dwelling: Dwelling, time: number): Promise<DwellingNow> {
-    const [places, latest] = await Promise.all([
-      store.places(dwelling.id),
-      readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
-    ]);
-    const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
-    return dwellingNow(
-      places.map((place) => ({
-        placeId: place.id,
-        name: place.name,
-        kind: place.kind,
-        facesPlaceId: place.facesPlaceId,
-        temperature: at(place, 'temperature'),
-        humidity: at(place, 'humidity'),
-        timberMoisture: at(place, 'timberMoisture'),
-      })),
-      time,
-    );
-  }
+  const stateOf = (dwelling: Dwelling, time: number): Promise<DwellingNow> =>
+    readNow(store, readHealth, dwelling, time);
 
   return {
     ...createMappingHandlers(parts, dwellingOf),

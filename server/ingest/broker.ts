@@ -1,6 +1,7 @@
 import { type AddressInfo, createServer, type Socket } from 'node:net';
 import { createServer as createTlsServer } from 'node:tls';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
 import { type Account, allows, signIn } from './account.ts';
 import { type Log, silent } from './log.ts';
 import { oversized } from './packet-size.ts';
@@ -46,6 +47,8 @@ export interface Broker {
   state(): BrokerState;
   /** Closes connections whose account is there no more. */
   expelUnknown(): void;
+  /** Keeps a retained message of ours for whoever listens; an empty one takes it away. */
+  publish(topic: string, payload: string): void;
   close(): Promise<void>;
 }
 
@@ -58,7 +61,7 @@ const isLoopback = (host: string): boolean =>
  * connection is read no further, which is all the back-pressure a device needs.
  *
  * The broker is there to take readings in. It passes messages on to whoever listens, at QoS 0, and keeps neither
- * retained messages nor queues for absent listeners: both would grow in memory for as long as it runs.
+ * retained messages of devices nor queues for absent listeners: both would grow in memory for as long as it runs.
  *
  * @throws RangeError when the host is not loopback and there are no accounts
  */
@@ -115,6 +118,10 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
         done(new Error('topics that begin with $ belong to the broker'));
         return;
       }
+      if (packet.topic.startsWith(`${STATE_ROOT}/`)) {
+        done(new Error(`topics below ${STATE_ROOT} say what coomb found; devices listen there`));
+        return;
+      }
       packet.retain = false;
       const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
       receiver.receive('mqtt', packet.topic, payload).then(
@@ -168,6 +175,19 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
     expelUnknown() {
       const known = new Set(accounts().map(({ username }) => username));
       for (const [client, { username }] of signedIn) if (!known.has(username)) client.close();
+    },
+    publish(topic, payload) {
+      const packet = {
+        cmd: 'publish',
+        qos: 0,
+        dup: false,
+        retain: true,
+        topic,
+        payload: Buffer.from(payload),
+      } as const;
+      aedes.publish(packet, (error) => {
+        if (error) log.warn({ topic, error: error.message }, 'a state could not be published');
+      });
     },
     async close() {
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));

@@ -1,3 +1,4 @@
+import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
 import type { Store } from '../store/port.ts';
 import { prepareMapping } from './mapping.ts';
 import { type PayloadLimits, payloadLimits } from './payload.ts';
@@ -14,8 +15,8 @@ export type Receipt =
   | { readonly kind: 'stored'; readonly readings: number; readonly fault: ReceiptFault | null }
   /** on disk, in quarantine: nothing in the message could be used */
   | { readonly kind: 'quarantined'; readonly fault: ReceiptFault }
-  /** a retained message that does not say when it was measured */
-  | { readonly kind: 'ignored'; readonly reason: 'retained-without-time' };
+  /** a retained message that does not say when it was measured, or what coomb itself says on a broker */
+  | { readonly kind: 'ignored'; readonly reason: 'retained-without-time' | 'own-state' };
 
 export interface ReceiptFault {
   readonly code: string;
@@ -112,6 +113,7 @@ export function createReceiver(
 
   return {
     async receive(from, topic, payload, delivery = 'live') {
+      if (topic.startsWith(`${STATE_ROOT}/`)) return { kind: 'ignored', reason: 'own-state' };
       messages++;
       const source = delivery === 'retained' ? RETAINED : from;
       const receivedAt = clock();

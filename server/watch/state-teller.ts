@@ -1,0 +1,75 @@
+import type { Dwelling } from '../store/port.ts';
+import { type HomeState, stateMessages } from './state-topics.ts';
+
+export interface TellerParts {
+  readonly dwellings: () => Promise<Dwelling[]>;
+  readonly stateOf: (dwelling: Dwelling, time: number) => Promise<HomeState>;
+  /** puts a retained message on the broker */
+  readonly publish: (topic: string, payload: string) => void;
+  readonly clock: () => number;
+  /** pause between two rounds, ms */
+  readonly everyMs: number;
+  readonly log: { warn(detail: object, message: string): void };
+}
+
+/** Says on the broker how homes are. */
+export interface StateTeller {
+  /** readings, hours or notices of the dwelling changed: it is told of in the next round */
+  changed(dwellingId: number): void;
+  /** Tells of all that changed, now; the first call begins the rounds. */
+  tell(): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** Every home is told of once at the start; after that those of which something new came, a round every so often. */
+export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs, log }: TellerParts): StateTeller {
+  const told = new Map<number, Set<string>>();
+  let changed = new Set<number>();
+  let running: Promise<void> | null = null;
+  let closed = false;
+  let timer: ReturnType<typeof setInterval> | null = null;
+
+  async function round(): Promise<void> {
+    const due = changed;
+    changed = new Set();
+    for (const dwelling of await dwellings()) {
+      if (closed) return;
+      if (told.has(dwelling.id) && !due.has(dwelling.id)) continue;
+      try {
+        const time = clock();
+        const messages = stateMessages(await stateOf(dwelling, time), time);
+        if (closed) return;
+        for (const { topic, payload } of messages) publish(topic, payload);
+        const topics = new Set(messages.map(({ topic }) => topic));
+        // an empty retained message takes the topic away (MQTT 3.1.1, 3.3.1.3)
+        for (const topic of told.get(dwelling.id) ?? []) if (!topics.has(topic)) publish(topic, '');
+        told.set(dwelling.id, topics);
+      } catch (error) {
+        changed.add(dwelling.id);
+        log.warn({ dwelling: dwelling.slug, error: (error as Error).message }, 'the state of a home could not be told');
+      }
+    }
+  }
+
+  const tell = (): Promise<void> => {
+    running ??= round()
+      .catch((error: unknown) => log.warn({ error: (error as Error).message }, 'states could not be told'))
+      .finally(() => {
+        running = null;
+      });
+    return running;
+  };
+  return {
+    changed: (dwellingId) => void changed.add(dwellingId),
+    async tell() {
+      timer ??= setInterval(tell, everyMs).unref();
+      await running;
+      await tell();
+    },
+    async close() {
+      closed = true;
+      if (timer !== null) clearInterval(timer);
+      await running;
+    },
+  };
+}
