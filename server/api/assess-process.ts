@@ -1,17 +1,20 @@
 import { assess } from '../analysis/assess.ts';
-import type { AssessmentInput } from '../analysis/assessment-input.ts';
-import type { AssessmentReply } from './assessor.ts';
+import type { AssessmentReply, AssessmentRequest } from './assessor.ts';
+import { liningAnswerOf } from './lining-work.ts';
 
-process.on('message', (input: AssessmentInput) => {
-  process.send!(answer(input));
+process.on('message', (request: AssessmentRequest) => {
+  process.send!(answer(request));
 });
 // the program that asked has gone
 process.on('disconnect', () => process.exit());
 
-function answer(input: AssessmentInput): AssessmentReply {
+function answer(request: AssessmentRequest): AssessmentReply {
   try {
-    return { assessment: assess(input) };
+    return {
+      answer: request.kind === 'assessment' ? assess(request.input) : liningAnswerOf(request.work),
+    };
   } catch (error) {
+    if (error instanceof RangeError) return { refused: error.message };
     return { error: (error as Error).stack ?? String(error) };
   }
 }

@@ -318,7 +318,7 @@ export function createHandlers(parts: ApiParts): Handlers {
       },
     }),
 
-    ...liningHandlers({ store, clock, dwellingOf }),
+    ...liningHandlers({ store, assessor: parts.assessor, clock, dwellingOf }),
 
     async listPhases({ params }) {
       return (await store.phases((await dwellingOf(params)).id)).map(phaseView);

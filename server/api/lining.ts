@@ -1,18 +1,18 @@
 import { defaultTarget } from '../analysis/assessment-settings.ts';
-import { assessLining } from '../analysis/lining.ts';
-import { loggedHoursOf, measuredBeside } from '../analysis/lining-measured.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { readAssessment, usualPhases } from '../store/assessment-reader.ts';
 import type { BuildUps, Dwelling, Store } from '../store/port.ts';
+import type { Assessor } from './assessor.ts';
 import type { BuildUpsWire } from './contract/build-ups.ts';
-import { besideJson, type LiningAnswer, liningJson } from './contract/lining-answer.ts';
 import { readLiningFile } from './contract/lining-file.ts';
+import { type LiningWork, liningAnswerOf } from './lining-work.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
 
 interface LiningParts {
   readonly store: Store;
+  readonly assessor: Pick<Assessor, 'checkLining'>;
   readonly clock: () => number;
   readonly dwellingOf: (params: { dwelling: string }) => Promise<Dwelling>;
 }
@@ -20,20 +20,15 @@ interface LiningParts {
 type Names = 'checkLining' | 'listBuildUps' | 'addBuildUps' | 'changeBuildUps' | 'removeBuildUps';
 
 /** The lining check and the build-ups that are kept for it. */
-export function liningHandlers({ store, clock, dwellingOf }: LiningParts): Pick<Handlers, Names> {
+export function liningHandlers({ store, assessor, clock, dwellingOf }: LiningParts): Pick<Handlers, Names> {
   return {
     async checkLining({ params, query, body }) {
       const dwelling = await dwellingOf(params);
       const { file, input } = usable(body);
-      const title = file.title ?? null;
       const places = query.log === 'own' ? await placesOf(store, dwelling, clock()) : null;
-      const logged = places && loggedHoursOf(places);
-      const result = assessLining({ ...input, logged });
-      return {
-        ...liningJson(title, result),
-        measured:
-          places && logged ? measuredBeside({ ...input, logged }, result.hidden, logged, places).map(besideJson) : null,
-      } satisfies LiningAnswer;
+      const work: LiningWork = { title: file.title ?? null, input, places };
+      // years of hours take seconds; without them it is done before another process would have begun
+      return places === null ? liningAnswerOf(work) : assessor.checkLining(work);
     },
 
     async listBuildUps({ params }) {

@@ -23,6 +23,7 @@ const Place = later(() => import('./screens/place.tsx').then((m) => m.PlaceScree
 
 const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) => m.BeforeAfterScreen));
 const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
+const Lining = later(() => import('./screens/lining.tsx').then((m) => m.LiningScreen));
 const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
 
 const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
@@ -48,6 +49,7 @@ const entries: readonly { readonly kind: Screen['kind']; readonly path: string; 
   { kind: 'tonight', path: '/tonight', words: words.screens.tonight },
   { kind: 'before-after', path: '/before-after', words: words.screens.beforeAfter },
   { kind: 'loft', path: '/loft', words: words.screens.loft },
+  { kind: 'lining', path: '/lining', words: words.screens.lining },
   { kind: 'diary', path: '/diary', words: words.screens.diary },
   { kind: 'sensors', path: '/sensors', words: words.screens.sensors },
   { kind: 'settings', path: '/settings', words: words.screens.settings },
@@ -66,6 +68,8 @@ function Current() {
       return <BeforeAfter />;
     case 'loft':
       return <Loft />;
+    case 'lining':
+      return <Lining />;
     case 'diary':
       return <Diary />;
     case 'sensors':
@@ -163,6 +167,7 @@ const titles: Record<Screen['kind'], string> = {
   tonight: words.screens.tonight,
   'before-after': words.screens.beforeAfter,
   loft: words.screens.loft,
+  lining: words.screens.lining,
   diary: words.screens.diary,
   sensors: words.screens.sensors,
   connect: words.screens.connect,

@@ -5,6 +5,7 @@ export type Screen =
   | { readonly kind: 'tonight' }
   | { readonly kind: 'before-after' }
   | { readonly kind: 'loft' }
+  | { readonly kind: 'lining' }
   | { readonly kind: 'diary' }
   | { readonly kind: 'sensors' }
   | { readonly kind: 'settings' }
@@ -26,7 +27,7 @@ export function screenAt(path: string): Screen {
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
-  const own = ['tonight', 'before-after', 'loft', 'diary', 'sensors', 'settings'] as const;
+  const own = ['tonight', 'before-after', 'loft', 'lining', 'diary', 'sensors', 'settings'] as const;
   const found = own.find((kind) => kind === first);
   if (found !== undefined) return { kind: found };
   return { kind: 'nowhere' };

@@ -14,6 +14,7 @@ export const en = {
     place: 'Place',
     beforeAfter: 'Before & after',
     loft: 'Loft',
+    lining: 'Lining check',
     diary: 'Diary',
     sensors: 'Sensors',
     connect: 'Connect a sensor of any form',

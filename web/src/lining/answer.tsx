@@ -1,0 +1,315 @@
+import type { Working } from '../../../server/api/contract/comparison.ts';
+import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
+import { Figure, Workings } from '../parts/working.tsx';
+import { estimate, number, quantity } from '../words/format.ts';
+import { liningWords as t } from '../words/lining.ts';
+
+type Figures = LiningAnswer['before'];
+type Heat = Figures['by_surface_resistance'][number];
+const rsiName = (rsi: number): string =>
+  rsi >= 0.2 ? t.rsiNames.mould : rsi > 0.11 ? t.rsiNames.wall : t.rsiNames.low;
+export const MOULD_RSI = 0.25;
+
+export const mouldFactor = ({ by_surface_resistance: rows }: Figures): number =>
+  rows.find(({ rsi_m2k_per_w: rsi }) => rsi === MOULD_RSI)!.temperature_factor;
+
+const workingsOf = (side: 'before' | 'after', { by_surface_resistance: rows }: Figures): Working[] =>
+  rows.flatMap((row, i) => {
+    const names = t.working.names;
+    const inputs = (own: readonly (readonly [string, number, string])[]) =>
+      own.map(([name, value, unit]) => ({ name, value, unit }));
+    const common = {
+      uncertainty: t.working.uncertainty(quantity(row.maximum_error_pct, '%', 1)),
+      source: t.working.source,
+    };
+    return [
+      {
+        figure: `${side}.${i}.f`,
+        formula: t.working.f,
+        inputs: inputs([
+          [names.u, row.u_value_w_per_m2k, 'W/(m²K)'],
+          [names.rsi, row.rsi_m2k_per_w, 'm²K/W'],
+        ]),
+        ...common,
+      },
+      {
+        figure: `${side}.${i}.u`,
+        formula: t.working.u,
+        inputs: inputs([
+          [names.upper, row.upper_limit_m2k_per_w, 'm²K/W'],
+          [names.lower, row.lower_limit_m2k_per_w, 'm²K/W'],
+        ]),
+        ...common,
+      },
+    ];
+  });
+
+/** f and U before and after, the surface, and which of them is held to the target. */
+export function HeatFigures(props: { answer: LiningAnswer }) {
+  const { before, after, lining_mass_kg_per_m2: mass } = props.answer;
+  const cell = (side: 'before' | 'after', i: number, row: Heat) => (
+    <>
+      <Figure
+        path={`${side}.${i}.f`}
+        text={number(row.temperature_factor, 2)}
+        of={side === 'before' ? t.fBefore : t.fAfter}
+      />
+      <span class="interval-words">
+        <Figure path={`${side}.${i}.u`} text={`U ${quantity(row.u_value_w_per_m2k, 'W/(m²K)', 2)}`} of="U" />
+      </span>
+    </>
+  );
+  const surface = (figures: Figures, i: number): string => {
+    const one = figures.surface_at_design[i]!;
+    return `${quantity(one.lowest_temperature_c, '°C', 1)}, ${quantity(one.surface_humidity_pct, '%', 0)}`;
+  };
+  return (
+    <Workings.Provider value={[...workingsOf('before', before), ...workingsOf('after', after)]}>
+      <section>
+        <h2>{t.factorTitle}</h2>
+        <p class="small">{t.factorExplain}</p>
+        <table class="folds heat">
+          <caption class="unseen">{t.factorTitle}</caption>
+          <thead>
+            <tr>
+              {[t.where, t.fBefore, t.fAfter, t.surfaceBefore, t.surfaceAfter].map((column) => (
+                <th key={column} scope="col">
+                  {column}
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {before.by_surface_resistance.map((row, i) => (
+              <tr key={row.rsi_m2k_per_w}>
+                <th scope="row">
+                  {rsiName(row.rsi_m2k_per_w)} <span class="small">{`Rsi ${number(row.rsi_m2k_per_w, 2)}`}</span>
+                </th>
+                <td data-label={t.fBefore}>{cell('before', i, row)}</td>
+                <td data-label={t.fAfter}>{cell('after', i, after.by_surface_resistance[i]!)}</td>
+                <td data-label={t.surfaceBefore}>{surface(before, i)}</td>
+                <td data-label={t.surfaceAfter}>{surface(after, i)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+        <p class="small">
+          {t.uLine(quantity(before.u_value_w_per_m2k, 'W/(m²K)', 2), quantity(after.u_value_w_per_m2k, 'W/(m²K)', 2))}{' '}
+          {t.massLine(quantity(mass, 'kg/m²', 1))}
+        </p>
+      </section>
+    </Workings.Provider>
+  );
+}
+
+type HiddenCase = LiningAnswer['hidden_layer']['before'];
+type HiddenState = HiddenCase['at_design'];
+
+const stateOf = (state: HiddenState): keyof typeof t.hiddenStates =>
+  state.water_settles
+    ? 'wet'
+    : state.growth_limit_pct === null
+      ? 'cold'
+      : state.humidity_pct >= state.growth_limit_pct
+        ? 'grows'
+        : 'dry';
+const stateTone = { wet: 'act', grows: 'watch', dry: 'quiet', cold: 'quiet' } as const;
+
+/** The old surface month by month, before the lining and behind it (ISO 13788). */
+export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
+  const { hidden_layer: hidden, after } = props.answer;
+  const c = t.hiddenColumns;
+  const water = new Map(after.condensation?.months.map(({ name, held_kg_per_m2 }) => [name, held_kg_per_m2]));
+  const months = hidden.as_described.months;
+  return (
+    <section>
+      <h2>{t.hiddenTitle}</h2>
+      <p class="small">{t.hiddenLead(hidden.surface)}</p>
+      {months === null || hidden.before.months === null ? (
+        <p class={props.busy ? 'waiting room-chart' : undefined}>{props.busy ? t.withHours : t.hiddenNone}</p>
+      ) : (
+        <table class="folds">
+          <caption class="unseen">{t.hiddenTitle}</caption>
+          <thead>
+            <tr>
+              {[c.month, c.tBefore, c.hBefore, c.tAfter, c.hAfter, c.limit, c.state, c.water].map((column) => (
+                <th key={column} scope="col">
+                  {column}
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {months.map((month, i) => {
+              const was = hidden.before.months![i]!;
+              const state = stateOf(month);
+              return (
+                <tr key={month.name}>
+                  <th scope="row">{month.name}</th>
+                  <td data-label={c.tBefore}>{number(was.temperature_c, 1)}</td>
+                  <td data-label={c.hBefore}>{number(was.humidity_pct)}</td>
+                  <td data-label={c.tAfter}>{number(month.temperature_c, 1)}</td>
+                  <td data-label={c.hAfter}>{number(month.humidity_pct)}</td>
+                  <td data-label={c.limit}>{month.growth_limit_pct === null ? '–' : number(month.growth_limit_pct)}</td>
+                  <td data-label={c.state}>
+                    <span class={`state-words tone-${stateTone[state]}`}>{t.hiddenStates[state]}</span>
+                  </td>
+                  <td data-label={c.water}>{number(1000 * (water.get(month.name) ?? 0), 1)}</td>
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      )}
+      {after.condensation && <p>{yearWords(after.condensation)}</p>}
+      <Cases answer={props.answer} />
+      {after.condensation && (
+        <details>
+          <summary>{t.limits}</summary>
+          <ul>
+            {[...after.condensation.limits, ...hidden.limits].map(({ message }) => (
+              <li key={message}>{message}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </section>
+  );
+}
+
+function yearWords(year: NonNullable<Figures['condensation']>): string {
+  const grams = (kilograms: number): string => quantity(1000 * kilograms, 'g/m²', 0);
+  if (year.result === 'no-condensation') return t.yearNone;
+  if (year.result === 'accumulates') return t.yearStays(grams(year.remaining_kg_per_m2));
+  return t.yearDries(grams(year.peak_kg_per_m2), year.peak_month ?? '', year.dry_again ?? '');
+}
+
+function Cases(props: { answer: LiningAnswer }) {
+  const { before, after, as_described: described } = props.answer.hidden_layer;
+  const c = t.caseColumns;
+  const nameOf = (one: HiddenCase): string => {
+    if (one === before) return t.caseNames.before;
+    const leak = quantity(one.air_leak_m3_per_h_m2, 'm³/(h m²)', 2);
+    return one.vapour_control === 'with' ? t.caseNames.with(leak) : t.caseNames.without(leak);
+  };
+  const alike = (one: HiddenCase): boolean =>
+    one.vapour_control === described.vapour_control && one.air_leak_m3_per_h_m2 === described.air_leak_m3_per_h_m2;
+  return (
+    <>
+      <h3>{t.casesTitle}</h3>
+      <table class="folds">
+        <caption class="unseen">{t.casesTitle}</caption>
+        <thead>
+          <tr>
+            {[c.name, c.design, c.dampest, c.mould].map((column) => (
+              <th key={column} scope="col">
+                {column}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {[before, ...after].map((one) => {
+            const dampest = one.months?.reduce((most, month) =>
+              month.humidity_pct > most.humidity_pct ? month : most,
+            );
+            return (
+              <tr key={nameOf(one)}>
+                <th scope="row">
+                  {nameOf(one)} {one !== before && alike(one) && <strong>({t.described})</strong>}
+                </th>
+                <td data-label={c.design}>
+                  {`${quantity(one.at_design.temperature_c, '°C', 1)}, ${quantity(one.at_design.humidity_pct, '%', 0)}`}{' '}
+                  <span class={`state-words tone-${stateTone[stateOf(one.at_design)]}`}>
+                    {t.hiddenStates[stateOf(one.at_design)]}
+                  </span>
+                </td>
+                <td data-label={c.dampest}>
+                  {dampest ? `${quantity(dampest.humidity_pct, '%', 0)}, ${dampest.name}` : '–'}
+                </td>
+                <td data-label={c.mould}>{one.logged ? number(one.logged.mould_index_highest, 1) : '–'}</td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </>
+  );
+}
+
+/** What the sensors say beside what the layers lead to, over the same hours. */
+export function Beside(props: { answer: LiningAnswer; busy: boolean }) {
+  const rows = props.answer.measured?.filter(({ hours }) => hours > 0) ?? [];
+  const c = t.besideColumns;
+  return (
+    <section>
+      <h2>{t.besideTitle}</h2>
+      <p class="small">{t.besideLead}</p>
+      {rows.length === 0 ? (
+        <p class={props.busy ? 'waiting room-table' : undefined}>{props.busy ? t.withHours : t.besideNone}</p>
+      ) : (
+        <>
+          <table class="folds">
+            <caption class="unseen">{t.besideTitle}</caption>
+            <thead>
+              <tr>
+                {[c.place, c.phase, c.measured, c.predicted, c.difference, c.scatter, c.hours].map((column) => (
+                  <th key={column} scope="col">
+                    {column}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {rows.map((row) => {
+                const [unit, of, places] = row.quantity === 'temperature' ? ['°C', 'K', 1] : ['%', '%', 0];
+                const known = (value: number | null, own: string) =>
+                  value === null ? t.besideFew : quantity(value, own, places as number);
+                return (
+                  <tr key={`${row.place} ${row.phase} ${row.quantity}`}>
+                    <th scope="row">{row.place}</th>
+                    <td data-label={c.phase}>{t.phases[row.phase]}</td>
+                    <td data-label={c.measured}>{known(row.measured, unit as string)}</td>
+                    <td data-label={c.predicted}>{known(row.predicted, unit as string)}</td>
+                    <td data-label={c.difference}>
+                      {row.difference === null ? '–' : estimate(row.difference, of as string, places as number)}
+                    </td>
+                    <td data-label={c.scatter}>
+                      {row.scatter === null ? '–' : `± ${known(row.scatter, of as string)}`}
+                    </td>
+                    <td data-label={c.hours}>{number(row.hours)}</td>
+                  </tr>
+                );
+              })}
+            </tbody>
+          </table>
+          <p class="small">{t.besideEdge}</p>
+        </>
+      )}
+    </section>
+  );
+}
+
+const noticeTone = { warning: 'act', caution: 'watch', note: 'quiet' } as const;
+
+export function Notices(props: { answer: LiningAnswer }) {
+  return (
+    <section>
+      <h2>{t.noticesTitle}</h2>
+      <ul class="findings">
+        {props.answer.notices.map((notice) => (
+          <li key={notice.code}>
+            <span class={`state-words tone-${noticeTone[notice.severity]}`}>{t.severities[notice.severity]}</span>{' '}
+            {notice.message}
+          </li>
+        ))}
+      </ul>
+      <h2>{t.cautionsTitle}</h2>
+      {props.answer.cautions.map(({ code, message }) => (
+        <p key={code} class="caution">
+          {message}
+        </p>
+      ))}
+    </section>
+  );
+}

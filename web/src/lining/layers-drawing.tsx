@@ -1,0 +1,183 @@
+import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
+import { dewPoint } from '../../../server/physics/saturation.ts';
+import { TableBehind } from '../charts/behind.tsx';
+import { number, quantity } from '../words/format.ts';
+import { liningWords as t } from '../words/lining.ts';
+import type { LayerDraft } from './draft.ts';
+import { type Drawn, drawnLayers } from './layers-geometry.ts';
+
+const HEIGHT = 240;
+const TOP = 14;
+const LEFT = 74;
+const RIGHT = 74;
+const LOW = 34;
+/** Units of the drawing for a millimetre, at most: a thin board must not fill the sheet. */
+const MOST_PER_MM = 4;
+const WIDTH = 620;
+
+/** The existing and the lined ceiling as measured sections, with temperature and dew point through them. */
+export function LayersDrawing(props: {
+  answer: LiningAnswer;
+  existing: readonly LayerDraft[];
+  after: readonly LayerDraft[];
+}) {
+  const { answer } = props;
+  const { design } = answer;
+  const before = drawnLayers(props.existing, answer.before.profile_at_design);
+  const after = drawnLayers(props.after, answer.after.profile_at_design);
+  const perMm = Math.min(MOST_PER_MM, (WIDTH - LEFT - RIGHT) / Math.max(before.width, after.width, 1));
+  return (
+    <section>
+      <h2>{t.drawings}</h2>
+      <p class="small">
+        {t.drawingLead(
+          quantity(design.room_c, '°C', 0),
+          quantity(design.room_humidity_pct, '%', 0),
+          quantity(design.outdoor_c, '°C', 0),
+          quantity(design.outdoor_humidity_pct, '%', 0),
+        )}
+      </p>
+      <div class="layer-drawings">
+        {(
+          [
+            [t.drawingBefore, before, answer.before],
+            [t.drawingAfter, after, answer.after],
+          ] as const
+        ).map(([title, drawn, figures]) => (
+          <figure key={title}>
+            <figcaption>{title}</figcaption>
+            <Section
+              title={title}
+              drawn={drawn}
+              perMm={perMm}
+              room={design.room_c}
+              outdoors={design.outdoor_c}
+              boundaries={figures.boundaries_at_design}
+            />
+            <TableBehind
+              summary={`${t.boundaryTable}: ${title}`}
+              columns={[t.boundary, t.temperature, t.dewPoint, t.vapour, t.saturation]}
+              rows={() =>
+                figures.boundaries_at_design.map((one) => ({
+                  key: one.name,
+                  cells: [
+                    one.name,
+                    number(one.temperature_c, 1),
+                    one.vapour_pressure_pa > 2 ? number(dewPoint(one.vapour_pressure_pa), 1) : '–',
+                    number(one.vapour_pressure_pa),
+                    number(one.saturation_pressure_pa),
+                  ],
+                }))
+              }
+            />
+          </figure>
+        ))}
+      </div>
+    </section>
+  );
+}
+
+function Section(props: {
+  title: string;
+  drawn: Drawn;
+  perMm: number;
+  room: number;
+  outdoors: number;
+  boundaries: LiningAnswer['before']['boundaries_at_design'];
+}) {
+  const { drawn, perMm, room, outdoors } = props;
+  const x = (mm: number): number => LEFT + mm * perMm;
+  const end = x(drawn.width);
+  const low = Math.min(room, outdoors) - 1;
+  const high = Math.max(room, outdoors) + 1;
+  const y = (c: number): number => TOP + ((high - Math.min(Math.max(c, low), high)) / (high - low)) * HEIGHT;
+  const bottom = TOP + HEIGHT;
+  const counted = drawn.spots;
+  const wet = counted.filter((spot) => spot.wet);
+  const line = (points: readonly (readonly [number, number])[]): string =>
+    points.map(([px, py], i) => `${i === 0 ? 'M' : 'L'}${px.toFixed(1)} ${py.toFixed(1)}`).join('');
+  const last = counted.at(-1);
+  const temperature = line([
+    [LEFT - 30, y(room)],
+    ...counted.map((spot) => [x(spot.x), y(spot.temperature)] as const),
+    [(last === undefined ? end : x(last.x)) + 22, y(outdoors)],
+  ]);
+  const dew = line(counted.flatMap((spot) => (spot.dewPoint === null ? [] : [[x(spot.x), y(spot.dewPoint)] as const])));
+  const step = high - low > 40 ? 10 : 5;
+  const grid: number[] = [];
+  for (let c = Math.ceil(low / step) * step; c <= high; c += step) grid.push(c);
+  const surface = counted[0];
+  const where = props.boundaries.filter((one) => one.vapour_pressure_pa >= one.saturation_pressure_pa - 1e-6);
+  return (
+    <svg
+      class="layers-drawing"
+      viewBox={`0 0 ${WIDTH} ${bottom + LOW}`}
+      role="img"
+      aria-label={t.describe(
+        props.title,
+        surface === undefined ? '–' : quantity(surface.temperature, '°C', 1),
+        wet.length === 0 ? t.wetNowhere : t.wetAt(where.map(({ name }) => name).join('; ')),
+      )}
+    >
+      {grid.map((c) => (
+        <g key={c}>
+          <line class="grid" x1={LEFT - 34} x2={end + 34} y1={y(c)} y2={y(c)} />
+          <text class="tick" x={LEFT - 38} y={y(c) + 4} text-anchor="end">
+            {number(c)}
+          </text>
+        </g>
+      ))}
+      <text class="tick" x={4} y={TOP + 4}>
+        °C
+      </text>
+      {drawn.layers.map((layer, i) => (
+        <g key={`${layer.name} ${i}`} class={`layer-${layer.kind}`}>
+          <title>{layer.name}</title>
+          {layer.kind === 'film' ? (
+            <line x1={x(layer.from)} x2={x(layer.from)} y1={TOP} y2={bottom} />
+          ) : (
+            <rect x={x(layer.from)} width={(layer.to - layer.from) * perMm} y={TOP} height={HEIGHT} />
+          )}
+        </g>
+      ))}
+      <text class="side" x={LEFT - 6} y={bottom + 24} text-anchor="end">
+        {t.room}
+      </text>
+      <text class="side" x={end + 6} y={bottom + 24}>
+        {t.outdoors}
+      </text>
+      <Dimensions drawn={drawn} x={x} bottom={bottom} />
+      <path class="dew-line" d={dew} />
+      <path class="temperature-line" d={temperature} />
+      {wet.map((spot) => (
+        <g key={spot.x} class="wet-spot">
+          <title>{t.settles}</title>
+          <path d={`M${x(spot.x)} ${y(spot.temperature) - 8}c-9 13 -6 17 0 17s9 -4 0 -17z`} />
+        </g>
+      ))}
+    </svg>
+  );
+}
+
+/** Thickness of each layer under the drawing, where there is room for it. */
+function Dimensions(props: { drawn: Drawn; x: (mm: number) => number; bottom: number }) {
+  return (
+    <>
+      {props.drawn.layers.map((layer, i) => {
+        const width = props.x(layer.to) - props.x(layer.from);
+        if (layer.kind === 'film' || layer.kind === 'void' || layer.kind === 'declared' || width < 18) return null;
+        return (
+          <text
+            key={`${layer.name} ${i}`}
+            class="size"
+            x={(props.x(layer.from) + props.x(layer.to)) / 2}
+            y={props.bottom + 12}
+            text-anchor="middle"
+          >
+            {number(layer.to - layer.from, Number.isInteger(layer.to - layer.from) ? 0 : 1)}
+          </text>
+        );
+      })}
+    </>
+  );
+}
