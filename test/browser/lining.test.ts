@@ -130,13 +130,13 @@ describe.skipIf(chromiumPath === null)('the lining check', () => {
     await page.keyboard.type('50');
     await page.getByLabel('Material', { exact: true }).first().selectOption('mineral-wool');
     await expect.poll(() => heat(page), { timeout: 20_000 }).not.toBe(before);
-    const up = page.getByRole('button', { name: /Towards the room: Layer 4/ });
+    const up = page.getByRole('button', { name: /Towards the room: Layer \d: new layer/ });
     await up.focus();
     await page.keyboard.press('Enter');
     await expect.poll(async () => plain((await names())[2]!)).toContain('new layer');
     await page.keyboard.press('Enter');
     await expect.poll(async () => plain((await names())[1]!)).toContain('new layer');
-    await page.getByRole('button', { name: /^× Remove: Layer 2/ }).focus();
+    await page.getByRole('button', { name: /Remove: Layer 2: new layer/ }).focus();
     await page.keyboard.press('Enter');
     await expect.poll(async () => (await names()).map(plain)).toEqual(first);
     await expect.poll(() => heat(page), { timeout: 20_000 }).toBe(before);

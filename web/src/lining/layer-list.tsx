@@ -48,7 +48,7 @@ export function LayerList(props: {
   };
   return (
     <section class="layers">
-      <h3>{props.title}</h3>
+      <h2>{props.title}</h2>
       <p class="small">{props.lead}</p>
       {layers.length === 0 && <p>{t.noLining}</p>}
       <ol ref={list}>

@@ -86,7 +86,7 @@ export function Plans(props: {
   };
   return (
     <section class="layers">
-      <h3>{t.plans}</h3>
+      <h2>{t.plans}</h2>
       <div class="field-row">
         <Field label={t.plan}>
           {(ids) => (

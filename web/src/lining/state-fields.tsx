@@ -16,7 +16,7 @@ export function StateFields(props: { draft: Draft; faults: Faults; change: (draf
   const set = (part: Partial<Draft['rest']>) => change({ ...draft, rest: { ...rest, ...part } });
   return (
     <section class="layers">
-      <h3>{t.state}</h3>
+      <h2>{t.state}</h2>
       <div class="field-row">
         <NumberField
           label={t.pitch}

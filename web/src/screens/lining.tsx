@@ -135,11 +135,15 @@ function useCheck(draft: Draft, text: string, usable: boolean, attempt: number):
     }
     const abort = new AbortController();
     setChecked((last) => ({ ...last, busy: true }));
+    // on a busy machine the quick answer may come last: it must not take the place of the full one
+    let full = false;
     const ask = (log: 'own' | undefined) => {
       const request = { params: { dwelling: home.slug }, query: { log }, body: JSON.parse(text) };
       call('checkLining', request, abort.signal).then(
         (answer) => {
-          if (!abort.signal.aborted) setChecked({ answer, draft, failure: null, busy: log === undefined });
+          if (abort.signal.aborted || (full && log === undefined)) return;
+          full ||= log === 'own';
+          setChecked({ answer, draft, failure: null, busy: !full });
         },
         (reason) => {
           if (abort.signal.aborted) return;
