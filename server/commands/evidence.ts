@@ -1,9 +1,12 @@
 import { existsSync } from 'node:fs';
-import { Command } from 'commander';
+import { Command, Option } from 'commander';
 import { DateTime } from 'luxon';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { readConfig } from '../config.ts';
 import { buildPack } from '../evidence/build.ts';
+import { type ReportKind, reportKinds } from '../evidence/report/facts.ts';
+import { reportMembers } from '../evidence/report/members.ts';
+import { type PaperSize, paperSizes } from '../evidence/report/pdf.ts';
 import { openStore, version } from '../main.ts';
 import type { Dwelling, Store } from '../store/port.ts';
 import { openSqliteStore } from '../store/sqlite.ts';
@@ -15,6 +18,8 @@ interface Options {
   readonly to?: string;
   readonly places?: string;
   readonly withoutNames?: true;
+  readonly report: ReportKind;
+  readonly paper: PaperSize;
   readonly out: string;
 }
 
@@ -35,6 +40,12 @@ export function evidenceCommand(): Command {
       'places to include, separated by commas, with those their figures rest on (default: all)',
     )
     .option('--without-names', 'leave out names, notes, photos and the contents of messages')
+    .addOption(
+      new Option('--report <kind>', 'what the report shows')
+        .choices([...reportKinds])
+        .default('works' satisfies ReportKind),
+    )
+    .addOption(new Option('--paper <size>', 'of the PDF').choices([...paperSizes]).default('A4' satisfies PaperSize))
     .option('--data <folder>', 'folder of the database')
     .addHelpText('after', help)
     .action(run);
@@ -62,6 +73,7 @@ async function run(options: Options): Promise<void> {
         dataFolder: config.dataFolder,
         version,
         now,
+        report: (given) => reportMembers({ kind: options.report, paper: options.paper }, given),
         onProgress(progress) {
           if (progress.step !== step) process.stderr.write(`  ${progress.step} …\n`);
           step = progress.step;

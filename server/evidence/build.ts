@@ -5,6 +5,7 @@ import { dayOf, dayText } from '../store/canonical.ts';
 import type { Store } from '../store/port.ts';
 import { type PackMember, writeBag } from './bag.ts';
 import { checkScript } from './check-script.ts';
+import type { Covering } from './covering.ts';
 import { type Figure, figuresOf } from './figures.ts';
 import { fingerprintOf, installKey } from './key.ts';
 import { packMembers, readingPages } from './members.ts';
@@ -26,6 +27,9 @@ export interface ReportGiven {
   readonly figures: readonly Figure[];
   /** the store that the figures were worked out of */
   readonly store: Store;
+  /** the store that is packed: photos */
+  readonly source: Store;
+  readonly covering: Covering;
   readonly fingerprint: string;
   readonly version: string;
 }
@@ -89,7 +93,16 @@ export async function buildPack(parts: PackParts, scope: PackScope, file: string
       to: scope.to,
     };
     const report = parts.report
-      ? await parts.report({ scope, results, figures, store: rebuilt.store, fingerprint, version })
+      ? await parts.report({
+          scope,
+          results,
+          figures,
+          store: rebuilt.store,
+          source: store,
+          covering,
+          fingerprint,
+          version,
+        })
       : [];
     const members = await packMembers(
       { source: store, rebuilt: rebuilt.store, contents, scope, results, figures, covering, version },

@@ -9,6 +9,7 @@ them, so that you can check the figures without trusting whoever collected them.
 Mind: people's presence, sleep and absence can be read out of temperature and humidity. Treat this as personal data.
 
 START HERE
+  data/report/report.pdf      the report: page one in plain words, then the working; report.html is the same as a page
   data/figures.csv            every figure that is reported, with its interval, formula and source
   data/method.txt             how they are worked out, in words, with every equation
   data/provenance/covering.txt  which days are sealed against later change, and what that proves

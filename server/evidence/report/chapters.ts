@@ -1,4 +1,5 @@
 import type { Spread } from '../../analysis/local-days.ts';
+import { sentence } from '../../analysis/say.ts';
 import { RISK_HUMIDITY } from '../../physics/hours-over.ts';
 import { quantities } from '../../physics/quantities.ts';
 import type { Place } from '../../store/port.ts';
@@ -10,7 +11,7 @@ import { type DayChart, type DaySeries, dayChart } from './charts/days.ts';
 import { type IntervalRow, intervalChart } from './charts/intervals.ts';
 import { winterChart } from './charts/winters.ts';
 import { calibrationWords, figureWords, type ReportFacts, type Say } from './facts.ts';
-import { cautions, glossary, limits, privacy, provenance } from './texts.ts';
+import { cautions, glossary, limits, privacy } from './texts.ts';
 
 type Chapter = (facts: ReportFacts, say: Say) => Block[];
 
@@ -610,12 +611,11 @@ function cautionsToKeep(): Block[] {
 function provenanceOfReadings({ covering, fingerprint, version }: ReportFacts): Block[] {
   return [
     heading(2, 'Where the readings come from, and how to check'),
-    ...provenance.map((text) => paragraph(text)),
     ...covering
       .split(/\n{2,}/)
       .map((part) => part.trim())
       .filter((part) => part !== '')
-      .map((part) => paragraph(part)),
+      .map((part) => (/^[A-Z][A-Z ,]+$/.test(part) ? heading(3, sentence(part.toLowerCase())) : paragraph(part))),
     table(
       'Marks of this pack',
       [

@@ -21,8 +21,7 @@ export const reportKinds = ['cause', 'works', 'season'] as const;
 export type ReportKind = (typeof reportKinds)[number];
 
 export interface ReportPhoto {
-  readonly entryId: number;
-  /** UTC milliseconds */
+  /** time of the diary's entry, UTC milliseconds */
   readonly takenAt: number;
   readonly alt: string;
   readonly jpeg: Uint8Array;

@@ -73,7 +73,7 @@ function html(block: Block, all: readonly Block[]): string {
 /** The look of the page: paper, ink, one accent; in print, page breaks where the PDF has them. */
 const style = `
 :root{color-scheme:light}
-body{margin:0;background:#faf7f0;color:#1b2830;font:1rem/1.5 system-ui,"Segoe UI","Liberation Sans",Arial,sans-serif}
+body{margin:0;overflow-wrap:anywhere;background:#faf7f0;color:#1b2830;font:1rem/1.5 system-ui,"Segoe UI","Liberation Sans",Arial,sans-serif}
 main,footer{max-width:46rem;margin:0 auto;padding:1rem}
 h1,h2,h3{font-family:Charter,Georgia,"Liberation Serif",serif;font-weight:normal;line-height:1.2}
 h1{font-size:2rem}h2{font-size:1.5rem;margin-top:2.5rem;border-top:1px solid #cfc5ae;padding-top:1rem}h3{font-size:1.15rem}

@@ -54,11 +54,6 @@ export const cautions: readonly Caution[] = Object.freeze([
   ...liningCautions.filter(({ code }) => code !== 'indicates-only'),
 ]);
 
-export const provenance: readonly string[] = Object.freeze([
-  'What the digests and the signature show: that the readings in this pack are those that the named installation had sealed, day by day, and that nothing in the pack was changed after it was signed.',
-  'What they do not show: that a sensor stood where it is said to have stood, that nobody warmed or wetted it, or that the clock of the computer was right. Whoever holds the computer could start over with other readings; a digest sent to somebody else every day fixes it in time.',
-]);
-
 export const privacy =
   'When a home is heated, aired and slept in can be read from temperature and humidity. Hand this on only to those who need it.';
 
