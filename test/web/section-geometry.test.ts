@@ -103,6 +103,69 @@ describe('the drawn section', () => {
     expect(spot('loft-air').y).toBeGreaterThan(tilesAt(spot('loft-air').x));
   });
 
+  it('has dimension lines as long as what they measure', () => {
+    const lengthOf = (name: SectionGeometry['dimensions'][number]['name']) => {
+      const { from, to } = drawn.dimensions.find((dimension) => dimension.name === name)!;
+      return length(from, to) / drawn.scale;
+    };
+    expect(lengthOf('slopeLength')).toBeCloseTo(1300, 3);
+    expect(lengthOf('lining')).toBeCloseTo(76, 3);
+    expect(lengthOf('loftInsulation')).toBeCloseTo(300, 3);
+    expect(lengthOf('eavesGap')).toBeCloseTo(50, 3);
+    const { level, arc } = drawn.pitch;
+    const [corner] = level as [Point];
+    const angle = (point: Point) => (Math.atan2(point.y - corner.y, point.x - corner.x) * 180) / Math.PI;
+    expect(angle(arc.to) - angle(arc.from)).toBeCloseTo(35, exact);
+  });
+
+  it('stands a second ceiling surface on the slope and not at its lower edge', () => {
+    const [crown, knee] = [drawn.slopeBoard[0]!, drawn.slopeBoard[1]!];
+    const shares = [0, 1].map((nth) => {
+      const at = spot('ceiling-surface', nth);
+      return ((at.x - crown.x) * (knee.x - crown.x) + (at.y - crown.y) * (knee.y - crown.y)) / length(crown, knee) ** 2;
+    });
+    for (const share of shares) {
+      expect(share).toBeGreaterThan(0.1);
+      expect(share).toBeLessThan(0.85);
+    }
+    expect(Math.abs(shares[1]! - shares[0]!)).toBeGreaterThan(0.3);
+  });
+
+  it('stands a place where it was put, and finds the same position from the point', () => {
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...kinds),
+        fc.double({ min: 0.05, max: 0.95, noNaN: true }),
+        fc.double({ min: 0.05, max: 0.95, noNaN: true }),
+        (kind, along, up) => {
+          const position = { along, up: drawn.hasHeight(kind) ? up : 0 };
+          const one = drawSection(section, [{ id: 1, kind, position }], frame, 'on-spot');
+          const found = one.positionAt(kind, one.spots[0]!.at);
+          expect(found.along).toBeCloseTo(along, 6);
+          expect(found.up).toBeCloseTo(position.up, 6);
+        },
+      ),
+    );
+  });
+
+  it('takes any point of the paper for the nearest position there is', () => {
+    fc.assert(
+      fc.property(
+        sections,
+        fc.constantFrom(...kinds),
+        fc.double({ min: -100, max: 900, noNaN: true }),
+        fc.double({ min: -100, max: 700, noNaN: true }),
+        (any, kind, x, y) => {
+          const { along, up } = drawSection(any, [], frame, 'on-spot').positionAt(kind, { x, y });
+          for (const share of [along, up]) {
+            expect(share).toBeGreaterThanOrEqual(0);
+            expect(share).toBeLessThanOrEqual(1);
+          }
+        },
+      ),
+    );
+  });
+
   it('draws no lining where there is none', () => {
     const bare = drawSection({ ...section, liningThicknessMm: 0 }, places, frame, 'on-spot');
     expect(bare.lining).toBeNull();
@@ -165,6 +228,39 @@ describe('labels beside the drawing', () => {
         }
       }),
     );
+  });
+
+  it('are led to from the loft air over the insulation and not through it', () => {
+    const wool = drawn.wool!;
+    const [left, right] = [Math.min(...wool.map(({ x }) => x)), Math.max(...wool.map(({ x }) => x))];
+    const top = Math.min(...wool.map(({ y }) => y));
+    for (const along of [0.05, 0.3, 0.6, 0.95]) {
+      const given = places.map((place) =>
+        place.kind === 'loft-air' ? { ...place, position: { along, up: 0.1 } } : place,
+      );
+      const { spots } = drawSection(section, given, frame, 'on-spot');
+      const labels = layOutLabels(spots, { ...columns, leftEdge: -30, drawnFrom: 0, rightEdge: 830, drawnTo: 800 });
+      const loft = given.find(({ kind }) => kind === 'loft-air')!;
+      const { leader } = labels.find(({ placeId }) => placeId === loft.id)!;
+      leader.slice(1).forEach((end, i) => {
+        const start = leader[i]!;
+        for (let step = 0; step <= 50; step++) {
+          const x = start.x + ((end.x - start.x) * step) / 50;
+          const y = start.y + ((end.y - start.y) * step) / 50;
+          if (x > left + 1 && x < right) expect(y).toBeLessThan(top);
+        }
+      });
+    }
+  });
+
+  it('never have leaders that cross within a column', () => {
+    const { spots } = drawn;
+    const labels = layOutLabels(spots, { ...columns, leftEdge: -30, drawnFrom: 0, rightEdge: 830, drawnTo: 800 });
+    for (const side of ['left', 'right'] as const) {
+      const ends = labels.filter((label) => label.side === side).map(({ leader }) => leader.slice(-2));
+      const sorted = [...ends].sort((a, b) => a[0]!.y - b[0]!.y);
+      expect(sorted.map(([, end]) => end!.y)).toEqual([...sorted.map(([, end]) => end!.y)].sort((a, b) => a - b));
+    }
   });
 
   it('are led to from their own spot', () => {

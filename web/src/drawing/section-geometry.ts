@@ -209,7 +209,8 @@ export function drawSection(
 
   const roofUnder = (x: number) => roofAtX(boardTop, x).y;
   const faceAt = (x: number) => (x <= crown.x ? crown.y : crown.y - (x - crown.x) * tan) - lining / cos;
-  const loftRight = Math.max(leftEdge + 400, crown.x - wool / tan);
+  // as far as there is height to stand in over the insulation
+  const loftRight = Math.max(leftEdge + 400, roofAtY(boardTop, woolTop + 220).x);
   const sky = { left: Math.min(eavesX + 20, extent.right - 120), right: extent.right - 60 };
   const slopeFace = onLine(
     face(along(crown, down, slope * 0.03), lining),
