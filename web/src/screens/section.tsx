@@ -52,7 +52,7 @@ export function SectionScreen() {
 
 function ModeChoice(props: { mode: Mode }) {
   return (
-    <fieldset class="spans modes">
+    <fieldset class="spans modes no-print">
       <legend>{sectionWords.show}</legend>
       {modes.map((mode) => (
         <label key={mode}>
