@@ -229,7 +229,7 @@ describe.skipIf(chromiumPath === null)('the drawn section', () => {
       const behind = places.find(({ kind }) => kind === 'behind-lining')!;
       expect(await page.locator(`.values a[href="/place/${behind.id}"]`).count()).toBe(phase === 'before' ? 0 : 1);
     }
-    await page.getByText('Before and after in figures').click();
+    await page.locator('summary', { hasText: 'Before and after in figures' }).click();
     const slope = matched.before.places.find(({ name }) => name === 'Sloping ceiling near the eaves')!;
     const row = plain(await page.getByRole('row', { name: /Sloping ceiling.*dew-point margin/ }).textContent());
     expect(row).toContain(fixed(slope.figures.margin!.value, 1));
