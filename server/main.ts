@@ -208,6 +208,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   void teller.tell();
   keeper.wake();
   const forecastKeeper = createForecastKeeper({ store, clock, log });
+  // what came while the program was off is judged at once; failures are kept in lastError and tried again
+  keeper
+    .settled()
+    .then(watcher.look)
+    .catch(() => undefined);
   sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;

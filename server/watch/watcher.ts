@@ -123,6 +123,7 @@ export function createWatcher(options: WatcherOptions): Watcher {
   let running: Promise<void> = Promise.resolve();
 
   async function lookAtAll(): Promise<void> {
+    if (closing) return;
     let failed: unknown = null;
     for (const dwelling of await store.dwellings()) {
       if (closing) return;

@@ -10,6 +10,7 @@ import { later } from './later.tsx';
 import { keptSince } from './offline/kept.ts';
 import { newerWaits, takeNewer } from './offline/register.ts';
 import { Show } from './parts/notice.tsx';
+import { OpenNotices } from './parts/open-notices.tsx';
 import type { Screen } from './screen.ts';
 import { SectionScreen } from './screens/section.tsx';
 import { ago, when } from './words/format.ts';
@@ -25,6 +26,9 @@ const BeforeAfter = later(() => import('./screens/before-after.tsx').then((m) =>
 const Loft = later(() => import('./screens/loft.tsx').then((m) => m.LoftScreen));
 const Lining = later(() => import('./screens/lining.tsx').then((m) => m.LiningScreen));
 const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScreen));
+
+const Notices = later(() => import('./screens/notices.tsx').then((m) => m.NoticesScreen));
+const NoticeRules = later(() => import('./screens/notice-rules.tsx').then((m) => m.NoticeRulesScreen));
 
 const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
 const People = later(() => import('./screens/people.tsx').then((m) => m.PeopleScreen));
@@ -42,12 +46,14 @@ const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   calibrate: 'sensors',
   placing: 'sensors',
   people: 'settings',
+  'notice-rules': 'notices',
 };
 
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [
   { kind: 'section', path: '/', words: words.screens.section },
   { kind: 'tonight', path: '/tonight', words: words.screens.tonight },
   { kind: 'before-after', path: '/before-after', words: words.screens.beforeAfter },
+  { kind: 'notices', path: '/notices', words: words.screens.notices },
   { kind: 'loft', path: '/loft', words: words.screens.loft },
   { kind: 'lining', path: '/lining', words: words.screens.lining },
   { kind: 'diary', path: '/diary', words: words.screens.diary },
@@ -70,6 +76,10 @@ function Current() {
       return <Loft />;
     case 'lining':
       return <Lining />;
+    case 'notices':
+      return <Notices />;
+    case 'notice-rules':
+      return <NoticeRules />;
     case 'diary':
       return <Diary />;
     case 'sensors':
@@ -152,6 +162,9 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
             <li key={entry.path}>
               <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
                 {entry.words}
+                {entry.kind === 'notices' && props.home !== null && (
+                  <OpenNotices home={props.home} key={props.home.slug} />
+                )}
               </a>
             </li>
           ))}
@@ -169,6 +182,8 @@ const titles: Record<Screen['kind'], string> = {
   loft: words.screens.loft,
   lining: words.screens.lining,
   diary: words.screens.diary,
+  notices: words.screens.notices,
+  'notice-rules': words.screens.noticeRules,
   sensors: words.screens.sensors,
   connect: words.screens.connect,
   importing: words.screens.importing,

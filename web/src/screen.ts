@@ -10,6 +10,7 @@ export type Screen =
   | { readonly kind: 'sensors' }
   | { readonly kind: 'settings' }
   | { readonly kind: 'connect' | 'importing' | 'calibrate' | 'placing' }
+  | { readonly kind: 'notices' | 'notice-rules' }
   | { readonly kind: 'people' }
   | { readonly kind: 'recipients' }
   | { readonly kind: 'nowhere' };
@@ -23,11 +24,12 @@ export function screenAt(path: string): Screen {
   if (first === 'sensors' && second === 'import') return { kind: 'importing' };
   if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
     return { kind: second };
+  if (first === 'notices' && second === 'rules') return { kind: 'notice-rules' };
   if (first === 'notices' && second === 'recipients') return { kind: 'recipients' };
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
-  const own = ['tonight', 'before-after', 'loft', 'lining', 'diary', 'sensors', 'settings'] as const;
+  const own = ['tonight', 'before-after', 'loft', 'lining', 'notices', 'diary', 'sensors', 'settings'] as const;
   const found = own.find((kind) => kind === first);
   if (found !== undefined) return { kind: found };
   return { kind: 'nowhere' };

@@ -1,7 +1,7 @@
 import { DateTime } from 'luxon';
 import { nightOn } from '../forecast/night.ts';
 import { HOUR_MS } from '../vocabulary.ts';
-import type { NightAhead, WatchHistory } from './history.ts';
+import { excessAt, type NightAhead, type WatchHistory } from './history.ts';
 import type { WatchSettings } from './settings.ts';
 import type { CasesOf, WatchCase } from './watch-case.ts';
 
@@ -16,7 +16,8 @@ export const condensationAhead: CasesOf = (history, settings) => {
 
 /** The case of one night at one surface, also where no forecast speaks of it any more. */
 export function nightCase(history: WatchHistory, all: WatchSettings, placeId: number, date: string): WatchCase {
-  const { start, zone, nights } = history;
+  const { start, zone, nights, places } = history;
+  const air = places.find(({ id }) => id === places.find((place) => place.id === placeId)?.airPlaceId);
   const { chancePct, fromHour } = all['condensation-ahead'];
   const earliest = DateTime.fromISO(date, { zone }).set({ hour: fromHour }).toMillis();
   const end = nightOn(date, zone).to;
@@ -39,6 +40,7 @@ export function nightCase(history: WatchHistory, all: WatchSettings, placeId: nu
           nightFrom: night.from,
           nightTo: night.to,
           likeliestAt: night.likeliestAt,
+          excessPa: excessAt(history, air, i),
           marginK: night.margin.value,
           marginLowK: night.margin.low,
           marginHighK: night.margin.high,

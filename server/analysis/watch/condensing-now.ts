@@ -1,4 +1,5 @@
 import { isSurface } from '../vocabulary.ts';
+import { excessAt } from './history.ts';
 import { chanceUnder, wetnessOf } from './sureness.ts';
 import type { CasesOf } from './watch-case.ts';
 import { countBack } from './watch-case.ts';
@@ -37,6 +38,7 @@ export const condensingNow: CasesOf = ({ places }, all) => {
               dewPointC: place.hours.temperature[i]! - margin[i]!,
               roomC: air.hours.temperature[i]!,
               roomHumidityPct: air.hours.humidity[i]!,
+              excessPa: excessAt({ places }, air, i),
             },
           };
         },

@@ -65,3 +65,14 @@ export interface WatchHistory {
   /** forecasts made at the end of hours, by hour; none where that is not done */
   readonly nights: ReadonlyMap<number, readonly NightAhead[]>;
 }
+
+/** How much more vapour a place's air holds in an hour than outdoors, Pa; null where either is not known. */
+export function excessAt(
+  { places }: Pick<WatchHistory, 'places'>,
+  air: WatchedPlace | undefined,
+  i: number,
+): number | null {
+  const outdoor = places.find(({ kind }) => kind === 'outdoor-air');
+  const excess = (air?.hours.vapourPressure[i] ?? Number.NaN) - (outdoor?.hours.vapourPressure[i] ?? Number.NaN);
+  return Number.isNaN(excess) ? null : excess;
+}

@@ -62,31 +62,34 @@ type Say = (data: WatchData, where: string, room: string, names: NoticeNames) =>
 
 const mouldCautions = cautionsOf.wipe;
 
+/** To air a room helps where outdoors was the drier. */
+function airing(data: WatchData, room: string): AdviceFacts[] {
+  const excessPa = known(data, 'excessPa');
+  return excessPa !== null && excessPa <= 0 ? [] : [{ code: 'ventilate', data: { room, excessPa } }];
+}
+
 /** The one place where each rule is put into English sentences. */
 const say: Readonly<Record<WatchRule, Say>> = {
   'condensation-ahead': (data, where, room, { zone }) => ({
     title: `${where}: moisture may settle tonight`,
     what: `The forecast for the night of ${text(data, 'date')} puts the lowest dew-point margin at ${fixed(num(data, 'marginK'), 1)} K (${fixed(num(data, 'marginLowK'), 1)} to ${fixed(num(data, 'marginHighK'), 1)} K in 9 of 10 such nights), most likely around ${clockWords(num(data, 'likeliestAt'), zone)}.`,
-    advice: [{ code: 'ventilate', data: { room, excessPa: null } }],
+    advice: airing(data, room),
     further: [`Keep ${room} heated through the night; close the door to a bathroom or kitchen that is in use.`],
   }),
   'condensing-now': (data, where, room) => ({
     title: `${where}: moisture is settling`,
     what: `The surface was ${fixed(num(data, 'surfaceC'), 1)} °C, the dew point of ${room} ${fixed(num(data, 'dewPointC'), 1)} °C: a margin of ${figure(data, 'marginK', 'marginPlusMinusK', 1, 'K')} over ${plural(num(data, 'hours'), 'hour', 'hours')}.`,
-    advice: [
-      { code: 'wipe', data: { place: where } },
-      { code: 'ventilate', data: { room, excessPa: null } },
-    ],
+    advice: [{ code: 'wipe', data: { place: where } }, ...airing(data, room)],
   }),
   'surface-damp': (data, where, room) => ({
-    title: `${where}: damp for ${plural(num(data, 'hours'), 'hour', 'hours')}`,
+    title: `${where}: stays damp`,
     what: `In ${fixed(num(data, 'hours'), 0)} of the last ${fixed(num(data, 'ofHours'), 0)} hours the humidity at the surface was ${fixed(num(data, 'limitPct'), 0)} % or more, at most ${fixed(num(data, 'highestPct'), 0)} %. Mould can grow at such a humidity without any water being seen.`,
-    advice: [{ code: 'ventilate', data: { room, excessPa: null } }],
+    advice: airing(data, room),
     further: [`Heat ${room} evenly by day and night, and leave some air between furniture and the cold surface.`],
     cautions: mouldCautions,
   }),
   'mould-stage': (data, where) => ({
-    title: `${where}: mould index passed ${fixed(num(data, 'stage'), 0)}`,
+    title: `${where}: mould index passed ${fixed(num(data, 'stage'), 0)} of 6`,
     what: `The mould index, worked out from every hour since readings began as for paper-faced board, reached ${fixed(num(data, 'index'), 1)} of 6: ${mouldStage(num(data, 'stage')).words}.`,
     advice: [],
     further: [
@@ -139,7 +142,7 @@ const say: Readonly<Record<WatchRule, Say>> = {
     return {
       title: `${where}: more moisture than its fabric can bear`,
       what: `On the mean of ${fixed(num(data, 'days'), 0)} days, ${fixed(num(data, 'roomC'), 1)} °C${humidity === null ? '' : ` and ${fixed(humidity, 0)} %`} in the room brought ${text(data, 'surface')} (${fixed(num(data, 'surfaceC'), 1)} °C) to ${fixed(num(data, 'humidityPct'), 0)} %.${fabric}`,
-      advice: [{ code: 'ventilate', data: { room: where, excessPa: known(data, 'excessPa') } }],
+      advice: airing(data, where),
       further: [
         'Dry laundry elsewhere, cover pots, air after showers. Where that is done already, it is the cold surface and not the way of living that has to change.',
       ],

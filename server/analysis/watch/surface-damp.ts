@@ -1,5 +1,6 @@
 import { atRisk } from '../../physics/hours-over.ts';
 import { isSurface } from '../vocabulary.ts';
+import { excessAt } from './history.ts';
 import { chanceOver, wetnessOf } from './sureness.ts';
 import { type CasesOf, countBack } from './watch-case.ts';
 
@@ -40,6 +41,7 @@ export const surfaceDamp: CasesOf = ({ places }, all) => {
               surfaceHumidityPct: surfaceHumidity[i]!,
               surfaceHumidityPlusMinusPct: now?.humidity.plusMinus ?? null,
               surfaceC: temperature[i]!,
+              excessPa: excessAt({ places }, air, i),
             },
           };
         },

@@ -7,7 +7,13 @@ export type Connection = 'connecting' | 'live' | 'lost';
 export const connection = signal<Connection>('connecting');
 
 /** Each grows by one when what it names may have changed; a screen that shows it asks again. */
-export const revisions = { now: signal(0), hours: signal(0), story: signal(0), deliveries: signal(0) };
+export const revisions = {
+  now: signal(0),
+  hours: signal(0),
+  story: signal(0),
+  deliveries: signal(0),
+  notices: signal(0),
+};
 
 const bump = (name: keyof typeof revisions) => {
   revisions[name].value += 1;
@@ -55,13 +61,16 @@ export function listen(dwelling: string): () => void {
       bump('story');
       bump('now');
       bump('hours');
+      bump('notices');
     }),
+    notice: settled(SETTLE_MS, () => bump('notices')),
   };
   const open = () => {
     source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
     source.onopen = () => {
       // What was said while the line was down is not said again: ask for everything.
-      if (connection.value === 'lost') for (const name of ['now', 'hours', 'story', 'deliveries'] as const) bump(name);
+      if (connection.value === 'lost')
+        for (const name of ['now', 'hours', 'story', 'deliveries', 'notices'] as const) bump(name);
       connection.value = 'live';
     };
     source.onerror = () => {

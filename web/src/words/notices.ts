@@ -1,0 +1,4 @@
+import { enNotices } from './en-notices.ts';
+
+/** Text of notices and their rules. It comes with their screens, not with the first. */
+export const noticeWords: typeof enNotices = enNotices;
