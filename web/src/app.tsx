@@ -47,6 +47,7 @@ const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   placing: 'sensors',
   people: 'settings',
   'notice-rules': 'notices',
+  recipients: 'notices',
 };
 
 const entries: readonly { readonly kind: Screen['kind']; readonly path: string; readonly words: string }[] = [

@@ -9,6 +9,7 @@ import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { number, when } from '../words/format.ts';
 import { noticeWords as t } from '../words/notices.ts';
+import { words } from '../words/words.ts';
 import '../style/notices.css';
 
 const DAY_MS = 86_400_000;
@@ -31,6 +32,9 @@ export function NoticesScreen() {
         <ul>
           <li>
             <a href={withDwelling('/notices/rules')}>{t.toRules}</a>
+          </li>
+          <li>
+            <a href={withDwelling('/notices/recipients')}>{words.screens.recipients}</a>
           </li>
         </ul>
       </nav>
@@ -58,8 +62,8 @@ function Current(props: { notices: NoticesWire }) {
   const [said, say] = useState('');
   const [snoozed, snooze] = useState<NoticeWire | null>(null);
   const { current, watchedTo } = props.notices;
-  const changed = (words: string) => {
-    say(words);
+  const changed = (text: string) => {
+    say(text);
     revisions.notices.value += 1;
   };
   return (
