@@ -10,7 +10,8 @@ const rows = {
   'server/pictures': [],
   'server/simulate': ['server/analysis', 'server/physics'],
   'server/watch': ['server/store', 'server/analysis', 'server/physics'],
-  'server/evidence': ['server/store', 'server/analysis', 'server/physics'],
+  'server/evidence': ['server/store', 'server/analysis', 'server/physics', 'server/drawing'],
+  'server/drawing': ['server/api/contract'],
   'server/api/contract': ['server/analysis', 'server/physics'],
   'server/api': [
     'server/api/contract',
@@ -22,7 +23,7 @@ const rows = {
     'server/analysis',
     'server/physics',
   ],
-  web: ['server/api/contract', 'server/physics'],
+  web: ['server/api/contract', 'server/physics', 'server/drawing'],
   test: ['server', 'web'],
 };
 

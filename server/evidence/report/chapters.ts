@@ -9,6 +9,7 @@ import { type Block, heading, list, paragraph, table } from './blocks.ts';
 import { completenessChart } from './charts/completeness.ts';
 import { type DayChart, type DaySeries, dayChart } from './charts/days.ts';
 import { type IntervalRow, intervalChart } from './charts/intervals.ts';
+import { sectionChart } from './charts/section.ts';
 import { winterChart } from './charts/winters.ts';
 import { calibrationWords, figureWords, type ReportFacts, type Say } from './facts.ts';
 import { cautions, glossary, limits, privacy } from './texts.ts';
@@ -53,6 +54,12 @@ function building({ dwelling, places, phases, to }: ReportFacts, say: Say): Bloc
   const { section } = dwelling;
   return [
     heading(2, 'The building and what was watched'),
+    {
+      kind: 'drawing',
+      scene: sectionChart(dwelling, places),
+      caption:
+        'Section to scale from the dimensions below, as it is today. Numbers are the places of the table; dashes are the draught from the eaves into the loft.',
+    },
     table(
       'Dimensions as the household gave them',
       [
@@ -71,11 +78,13 @@ function building({ dwelling, places, phases, to }: ReportFacts, say: Say): Bloc
     table(
       'Places',
       [
-        { title: 'Place', share: 3 },
-        { title: 'Kind', share: 2 },
-        { title: 'Faces the air of', share: 3 },
+        { title: 'No.', share: 1 },
+        { title: 'Place', share: 4 },
+        { title: 'Kind', share: 3 },
+        { title: 'Faces the air of', share: 4 },
       ],
-      places.map(({ name, kind, facesPlaceId }) => [
+      places.map(({ name, kind, facesPlaceId }, k) => [
+        String(k + 1),
         name,
         kindWords[kind],
         places.find(({ id }) => id === facesPlaceId)?.name ?? '',

@@ -1,4 +1,4 @@
-import type { Point, Spot } from './section-geometry.ts';
+import type { Point, Spot } from '../../../server/drawing/section-geometry.ts';
 
 /** A label beside the drawing, and the line that leads to it. */
 export interface Label {

@@ -1,8 +1,5 @@
 import type { Section } from '../../../server/api/contract/dwelling.ts';
 import type { PlaceState } from '../../../server/api/contract/figures.ts';
-import { number, quantity } from '../words/format.ts';
-import { words } from '../words/words.ts';
-import { type Label, layOutLabels } from './labels.ts';
 import {
   type Dimension,
   type DrawnPlace,
@@ -10,7 +7,10 @@ import {
   type Line,
   type Point,
   type SectionGeometry,
-} from './section-geometry.ts';
+} from '../../../server/drawing/section-geometry.ts';
+import { number, quantity } from '../words/format.ts';
+import { words } from '../words/words.ts';
+import { type Label, layOutLabels } from './labels.ts';
 
 /** The wide sheet has a column for labels on either side; the narrow one is the drawing alone with numbered marks. */
 export const wideSheet = { width: 1240, height: 660, leftEdge: 214, rightEdge: 1004 } as const;

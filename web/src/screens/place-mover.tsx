@@ -1,10 +1,10 @@
 import { useMemo, useRef, useState } from 'preact/hooks';
 import type { Place, Section, SectionPosition } from '../../../server/api/contract/dwelling.ts';
+import type { Point } from '../../../server/drawing/section-geometry.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { Building, drawWide, Mark, wideSheet } from '../drawing/section-drawing.tsx';
-import type { Point } from '../drawing/section-geometry.ts';
 import { useHome } from '../home.ts';
 import { Field, SaveForm } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';

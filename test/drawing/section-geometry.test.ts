@@ -1,14 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Place, Section } from '../../server/api/contract/dwelling.ts';
-import { layOutLabels } from '../../web/src/drawing/labels.ts';
 import {
   type DrawnPlace,
   drawSection,
   type Line,
   type Point,
   type SectionGeometry,
-} from '../../web/src/drawing/section-geometry.ts';
+} from '../../server/drawing/section-geometry.ts';
+import { layOutLabels } from '../../web/src/drawing/labels.ts';
 
 const section: Section = {
   pitchDeg: 35,

@@ -1,4 +1,4 @@
-import type { Place, Section, SectionPosition } from '../../../server/api/contract/dwelling.ts';
+import type { Place, Section, SectionPosition } from '../api/contract/dwelling.ts';
 import { type Millimetres, onLine, type Regions, usualPosition, within } from './regions.ts';
 
 /** A point of the drawing: x to the right, y down, in the drawing's own units. */

@@ -1,4 +1,4 @@
-import type { Place, SectionPosition } from '../../../server/api/contract/dwelling.ts';
+import type { Place, SectionPosition } from '../api/contract/dwelling.ts';
 
 /** A point of the building: mm, x from the inner face of the eaves wall to the right, y from the floor up. */
 export interface Millimetres {
