@@ -3,7 +3,7 @@ import { mkdirSync, readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { createServer as createTlsServer } from 'node:https';
 import type { AddressInfo } from 'node:net';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
 import { STATE_ROOT } from './analysis/delivery-vocabulary.ts';
@@ -15,6 +15,7 @@ import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
 import { readNow } from './api/now.ts';
+import { createPackMaker } from './api/packs.ts';
 import { createRevisions } from './api/revisions.ts';
 import { createHealthReader, findingsAt } from './api/sensor-health.ts';
 import { toInstant } from './api/views.ts';
@@ -177,6 +178,13 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       keeper.wake();
     },
   });
+  const packs = createPackMaker({
+    store,
+    databaseFile: resolve(databaseFile(config)),
+    dataFolder: resolve(config.dataFolder),
+    version,
+    clock,
+  });
   const app = createApp({
     store,
     receiver,
@@ -195,6 +203,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     pictures,
     uploadFolder: join(config.dataFolder, 'uploads'),
     example: example.handlers,
+    packs: packs.handlers,
     log,
     version,
     health,
@@ -233,6 +242,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await writer.close();
       await rereading;
       await example.close();
+      await packs.close();
       await delivery.sender.close();
       await keeper.close();
       await forecastKeeper.close();

@@ -27,6 +27,7 @@ import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
 import { noticeHandlers } from './notices.ts';
 import { type HealthReader, readNow } from './now.ts';
+import type { PackMaker } from './packs.ts';
 import { createPhotoHandlers } from './photos.ts';
 import { RequestProblem } from './problem.ts';
 import { recipientHandlers } from './recipients.ts';
@@ -63,6 +64,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   /** where files that are being imported stay meanwhile */
   readonly uploadFolder: string;
   readonly example: ExampleHome['handlers'];
+  readonly packs: PackMaker['handlers'];
 }
 
 const MOST_QUARANTINE_GROUPS = 200;
@@ -111,6 +113,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...createPhotoHandlers(parts, dwellingOf),
     ...createImportHandlers(parts, dwellingOf, storyChanged),
     ...parts.example,
+    ...parts.packs,
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),

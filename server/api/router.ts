@@ -10,10 +10,10 @@ type Parsed<S> = S extends z.ZodType ? z.output<S> : undefined;
 type Part<N extends OperationName, K extends string> = Table[N] extends Record<K, infer S> ? Parsed<S> : undefined;
 
 /** A file as an answer. It is of one home: kept by nobody on the way, and by the browser only to ask whether it still is. */
-export interface FileAnswer {
-  readonly type: string;
-  readonly bytes: Uint8Array;
-}
+export type FileAnswer =
+  | { readonly type: string; readonly bytes: Uint8Array }
+  /** sent from disk, to be saved under a name */
+  | { readonly type: string; readonly path: string; readonly name: string };
 
 type Answer<Entry> = Entry extends { readonly gives: string }
   ? FileAnswer
@@ -92,16 +92,15 @@ function uploadOf(request: Request): Upload {
   return { stream: request, length: Number.isFinite(announced) ? announced : null };
 }
 
-function sendFile(response: Response, { type, bytes }: FileAnswer): void {
-  response
-    .status(200)
-    .set({
-      'content-type': type,
-      'cache-control': 'private, no-cache',
-      'content-disposition': 'inline',
-      'content-security-policy': "default-src 'none'; sandbox",
-    })
-    .end(bytes);
+function sendFile(response: Response, answer: FileAnswer): void {
+  response.status(200).set({
+    'content-type': answer.type,
+    'cache-control': 'private, no-cache',
+    'content-disposition': 'path' in answer ? `attachment; filename="${answer.name}"` : 'inline',
+    'content-security-policy': "default-src 'none'; sandbox",
+  });
+  if ('path' in answer) response.sendFile(answer.path, { cacheControl: false, dotfiles: 'allow' });
+  else response.end(answer.bytes);
 }
 
 function requireJson(request: Request, _response: Response, next: () => void): void {

@@ -39,6 +39,8 @@ const Settings = later(() => import('./screens/settings.tsx').then((m) => m.Sett
 const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
 
+const Evidence = later(() => import('./screens/evidence.tsx').then((m) => m.EvidenceScreen));
+
 /** Screens that are reached from another, which the navigation marks for them. */
 const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   connect: 'sensors',
@@ -59,6 +61,7 @@ const entries: readonly { readonly kind: Screen['kind']; readonly path: string; 
   { kind: 'lining', path: '/lining', words: words.screens.lining },
   { kind: 'diary', path: '/diary', words: words.screens.diary },
   { kind: 'sensors', path: '/sensors', words: words.screens.sensors },
+  { kind: 'evidence', path: '/evidence', words: words.screens.evidence },
   { kind: 'settings', path: '/settings', words: words.screens.settings },
 ];
 
@@ -95,6 +98,8 @@ function Current() {
       return <Calibrate />;
     case 'placing':
       return <Placing />;
+    case 'evidence':
+      return <Evidence />;
     case 'people':
       return <People />;
     case 'recipients':
@@ -191,6 +196,7 @@ const titles: Record<Screen['kind'], string> = {
   settings: words.screens.settings,
   calibrate: words.screens.calibrate,
   placing: words.screens.placing,
+  evidence: words.screens.evidence,
   people: words.screens.people,
   recipients: words.screens.recipients,
   nowhere: words.nowhere.title,

@@ -13,6 +13,7 @@ export type Screen =
   | { readonly kind: 'notices' | 'notice-rules' }
   | { readonly kind: 'people' }
   | { readonly kind: 'recipients' }
+  | { readonly kind: 'evidence' }
   | { readonly kind: 'nowhere' };
 
 /** Which screen a path names. */
@@ -29,7 +30,17 @@ export function screenAt(path: string): Screen {
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
-  const own = ['tonight', 'before-after', 'loft', 'lining', 'notices', 'diary', 'sensors', 'settings'] as const;
+  const own = [
+    'tonight',
+    'before-after',
+    'loft',
+    'lining',
+    'notices',
+    'diary',
+    'sensors',
+    'evidence',
+    'settings',
+  ] as const;
   const found = own.find((kind) => kind === first);
   if (found !== undefined) return { kind: found };
   return { kind: 'nowhere' };

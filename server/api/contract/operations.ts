@@ -11,6 +11,7 @@ import * as f from './figures.ts';
 import * as i from './imports.ts';
 import * as m from './mapping.ts';
 import * as n from './notices.ts';
+import * as k from './packs.ts';
 import * as p from './photos.ts';
 import { matchedNights, night, nightParams } from './played-night.ts';
 import * as r from './recipients.ts';
@@ -828,6 +829,52 @@ export const operations = {
     summary: 'Try again to send a message that was given up',
     params: z.object({ dwelling: slug, message: z.string().min(1).max(200) }),
     response: r.delivery,
+  },
+  previewPack: {
+    method: 'post',
+    path: '/dwellings/:dwelling/pack-preview',
+    who: 'household',
+    summary: 'What an evidence pack would hold, and about how large it would be',
+    params: inDwelling,
+    body: k.packWanted,
+    response: k.packPreview,
+  },
+  makePack: {
+    method: 'post',
+    path: '/dwellings/:dwelling/packs',
+    who: 'household',
+    trail: true,
+    summary: 'Begin to make an evidence pack; ask for it again to see how far it is',
+    params: inDwelling,
+    body: k.packWanted,
+    response: k.pack,
+    status: 201,
+  },
+  getPack: {
+    method: 'get',
+    path: '/dwellings/:dwelling/packs/:id',
+    who: 'household',
+    summary: 'How far an evidence pack is',
+    params: importing,
+    response: k.pack,
+  },
+  removePack: {
+    method: 'delete',
+    path: '/dwellings/:dwelling/packs/:id',
+    who: 'household',
+    summary: 'Stop making an evidence pack, or remove it',
+    params: importing,
+    response: null,
+  },
+  downloadPack: {
+    method: 'get',
+    path: '/dwellings/:dwelling/packs/:id/file',
+    who: 'household',
+    trail: true,
+    summary: 'An evidence pack that is ready',
+    params: importing,
+    response: null,
+    gives: 'application/zip',
   },
   sendReadings: {
     method: 'post',

@@ -19,6 +19,7 @@ export const en = {
     notices: 'Notices',
     noticeRules: 'What is watched for',
     sensors: 'Sensors',
+    evidence: 'Evidence',
     connect: 'Connect a sensor of any form',
     importing: 'Read in a file',
     calibrate: 'Calibrate sensors',
