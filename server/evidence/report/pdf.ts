@@ -139,7 +139,8 @@ function createSetter(pdf: Pdf, root: Element, document: Document, pages: Map<st
           const y = pdf.y;
           font('text', sizes.text);
           pdf.text(clean(block.text), margin.left, y, { goTo: block.id, width: widthOf(pdf) - 40, lineBreak: false });
-          pdf.text(String(pages.get(block.id) ?? ''), margin.left, y, { width: widthOf(pdf), align: 'right' });
+          // a figure in the first setting too, so that both settings come out alike
+          pdf.text(String(pages.get(block.id) ?? 0), margin.left, y, { width: widthOf(pdf), align: 'right' });
         },
         {},
         toc,
