@@ -27,6 +27,26 @@ export interface TrackState {
   readonly errors: readonly ErrorPart[];
 }
 
+/** The states that what a figure may be off by is worked out from; none where its own sensor measures it. */
+export function trackNeeds(figure: TrackFigure): readonly (keyof Omit<TrackState, 'errors'>)[] {
+  switch (figure) {
+    case 'vapourPressure':
+    case 'dewPoint':
+      return ['air'];
+    case 'vapourExcess':
+      return ['own', 'outdoors'];
+    case 'margin':
+    case 'surfaceHumidity':
+      return ['own', 'air'];
+    case 'factorOutdoor':
+      return ['own', 'room', 'outdoors'];
+    case 'factorLoft':
+      return ['own', 'room', 'loft'];
+    default:
+      return [];
+  }
+}
+
 /**
  * Half width of the 95 % interval of one entry, worked out at the means of the entry; null where no error is known. It
  * is what the sensors may be off by, the same way all the time, and says nothing of the spread within the entry.

@@ -4,7 +4,7 @@ import type { HourColumnName } from '../analysis/place-hours.ts';
 import { sensorErrors } from '../analysis/sensor-errors.ts';
 import { readingsOfKnownHours, type Track, trackOf } from '../analysis/track.ts';
 import { type TrackFigure, trackFigureNames, trackSource } from '../analysis/track-figures.ts';
-import { type PlaceState, trackPlusMinus } from '../analysis/track-uncertainty.ts';
+import { type PlaceState, trackNeeds, trackPlusMinus } from '../analysis/track-uncertainty.ts';
 import { HOUR_MS, isSurface, type PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import { type ErrorPart, measured } from '../physics/uncertainty.ts';
@@ -43,11 +43,12 @@ export async function readTrack(store: Store, dwelling: Dwelling, place: Place, 
   const known = span === null ? null : { from: toInstant(span.first), to: toInstant(span.last + HOUR_MS) };
   if (!(asked.to > asked.from)) return { placeId: place.id, known, figures: [] };
   const places = placesBehind(place, rows.places);
-  const states = stateReader(store, dwelling, rows, asked);
+  const errors = errorReader(rows);
+  const states = stateReader(store, dwelling, errors, asked);
   const figures: TrackFigureWire[] = [];
   for (const figure of asked.figures) {
     const track = await oneTrack(store, dwelling, place, places.outdoors, rows, figure, asked);
-    figures.push(track === null ? nothing(figure, asked) : await wireOf(figure, track, places, states, rows));
+    figures.push(track === null ? nothing(figure, asked) : await wireOf(figure, track, places, states, errors));
   }
   return { placeId: place.id, known, figures };
 }
@@ -171,7 +172,7 @@ type StateReader = (place: Place | null, edges: Float64Array) => Promise<(entry:
 const unknownState: PlaceState = { temperature: null, humidity: null };
 
 /** Reads the mean state of a place in each entry, with the errors its sensors may have. */
-function stateReader(store: Store, dwelling: Dwelling, rows: Rows, { from, to }: TrackAsked): StateReader {
+function stateReader(store: Store, dwelling: Dwelling, errors: ErrorReader, { from, to }: TrackAsked): StateReader {
   const names = ['temperature', 'humidity'] as const;
   const read = new Map<number, Promise<Record<(typeof names)[number], Float64Array>>>();
   return async (place, edges) => {
@@ -182,25 +183,50 @@ function stateReader(store: Store, dwelling: Dwelling, rows: Rows, { from, to }:
     const gathered = (column: Float64Array): Envelope =>
       envelope({ times, low: column, mean: column, high: column }, edges);
     const [temperature, humidity] = [gathered(columns.temperature), gathered(columns.humidity)];
-    const at = (quantity: 'temperature' | 'humidity', value: number, time: number) =>
-      Number.isNaN(value) ? null : measured(value, ...errorsAt(place, quantity, time, rows));
+    const [ofTemperature, ofHumidity] = [errors(place, 'temperature'), errors(place, 'humidity')];
+    const at = (value: number, parts: readonly ErrorPart[]) => (Number.isNaN(value) ? null : measured(value, ...parts));
     return (entry) => ({
-      temperature: at('temperature', temperature.mean[entry]!, edges[entry]!),
-      humidity: at('humidity', humidity.mean[entry]!, edges[entry]!),
+      temperature: at(temperature.mean[entry]!, ofTemperature(edges[entry]!)),
+      humidity: at(humidity.mean[entry]!, ofHumidity(edges[entry]!)),
     });
   };
 }
 
-/** Errors of the sensor that stood at a place at a time; of several, of the first. */
-function errorsAt(place: Place, quantity: Quantity, time: number, rows: Rows): readonly ErrorPart[] {
-  for (const stay of rows.placements) {
-    if (stay.placeId !== place.id || stay.from > time || (stay.to !== null && stay.to <= time)) continue;
-    const series = rows.series.find((one) => one.sensorId === stay.sensorId && one.quantity === quantity);
-    const sensor = rows.sensors.find(({ id }) => id === stay.sensorId);
-    if (series === undefined || sensor === undefined) continue;
-    return sensorErrors(sensor, quantity, applying(inUse(rows.calibrations, series.id), time));
-  }
-  return [];
+interface ErrorSpan {
+  readonly from: number;
+  readonly to: number;
+  readonly errors: readonly ErrorPart[];
+}
+
+type ErrorReader = (place: Place, quantity: Quantity) => (time: number) => readonly ErrorPart[];
+
+/** Errors of the sensor that stood at a place at a time; of several, of the first. They change with sensor and calibration alone. */
+function errorReader(rows: Rows): ErrorReader {
+  const known = new Map<string, readonly ErrorSpan[]>();
+  return (place, quantity) => {
+    const key = `${place.id} ${quantity}`;
+    const spans = known.get(key) ?? errorSpans(place, quantity, rows);
+    known.set(key, spans);
+    return (time) => spans.find(({ from, to }) => from <= time && time < to)?.errors ?? [];
+  };
+}
+
+function errorSpans(place: Place, quantity: Quantity, rows: Rows): ErrorSpan[] {
+  return rows.placements
+    .filter(({ placeId }) => placeId === place.id)
+    .flatMap((stay) => {
+      const series = rows.series.find((one) => one.sensorId === stay.sensorId && one.quantity === quantity);
+      const sensor = rows.sensors.find(({ id }) => id === stay.sensorId);
+      if (series === undefined || sensor === undefined) return [];
+      const end = stay.to ?? Number.POSITIVE_INFINITY;
+      const ordered = inUse(rows.calibrations, series.id);
+      const starts = [stay.from, ...ordered.map(({ from }) => from).filter((from) => from > stay.from && from < end)];
+      return starts.map((from, i) => ({
+        from,
+        to: starts[i + 1] ?? end,
+        errors: sensorErrors(sensor, quantity, applying(ordered, from)),
+      }));
+    });
 }
 
 async function wireOf(
@@ -208,27 +234,29 @@ async function wireOf(
   track: Track,
   places: PlacesBehind,
   states: StateReader,
-  rows: Rows,
+  errors: ErrorReader,
 ): Promise<TrackFigureWire> {
   const { times, end, mean } = track;
   const plusMinus = new Float64Array(mean.length).fill(Number.NaN);
   const { quantity } = trackSource(figure);
   const edges = Float64Array.of(...times, end);
-  const [own, air, room, outdoors, loft] =
-    quantity === undefined
-      ? await Promise.all(
-          [places.own, places.air, places.room, places.outdoors, places.loft].map((place) => states(place, edges)),
-        )
-      : [];
+  const needed = trackNeeds(figure);
+  const state = (name: keyof PlacesBehind) => states(needed.includes(name) ? places[name] : null, edges);
+  const own = await state('own');
+  const air = await state('air');
+  const room = await state('room');
+  const outdoors = await state('outdoors');
+  const loft = await state('loft');
+  const itself = quantity === undefined ? () => [] : errors(places.own, quantity);
   for (let i = 0; i < mean.length; i++) {
     if (Number.isNaN(mean[i]!)) continue;
     const half = trackPlusMinus(figure, mean[i]!, {
-      own: own?.(i) ?? unknownState,
-      air: air?.(i) ?? unknownState,
-      room: room?.(i) ?? unknownState,
-      outdoors: outdoors?.(i) ?? unknownState,
-      loft: loft?.(i) ?? unknownState,
-      errors: quantity === undefined ? [] : errorsAt(places.own, quantity, times[i]!, rows),
+      own: own(i),
+      air: air(i),
+      room: room(i),
+      outdoors: outdoors(i),
+      loft: loft(i),
+      errors: itself(times[i]!),
     });
     if (half !== null) plusMinus[i] = half;
   }

@@ -1,22 +1,20 @@
-import type { Signal } from '@preact/signals';
 import { useId } from 'preact/hooks';
+import type { View } from './controls.ts';
 
 /**
  * The reading line of the charts above it: a ruler to slide by pointer, touch or arrow keys, and what the charts say there.
  */
 export function CursorRuler(props: {
-  cursor: Signal<number | null>;
-  from: number;
-  to: number;
+  view: View;
   step: number;
   label: string;
+  /** what the charts say at a place, in words */
   read: (at: number | null) => string;
-  /** what the ruler's own value means, for a screen reader */
-  say: (at: number) => string;
 }) {
   const id = useId();
-  const at = props.cursor.value;
-  const shown = at ?? props.to;
+  const { from, to } = props.view.window.value;
+  const at = props.view.cursor.value;
+  const shown = Math.min(Math.max(at ?? to, from), to);
   return (
     <div class="ruler no-print">
       <label for={id} class="unseen">
@@ -25,16 +23,16 @@ export function CursorRuler(props: {
       <input
         id={id}
         type="range"
-        min={props.from}
-        max={props.to}
+        min={from}
+        max={to}
         step={props.step}
         value={shown}
-        aria-valuetext={props.say(shown)}
+        aria-valuetext={props.read(shown)}
         onInput={(event) => {
-          props.cursor.value = Number(event.currentTarget.value);
+          props.view.cursor.value = Number(event.currentTarget.value);
         }}
       />
-      <output for={id}>{props.read(at)}</output>
+      <output for={id}>{props.read(at === null ? null : shown)}</output>
     </div>
   );
 }

@@ -1,5 +1,5 @@
 import type { Place } from '../../../server/api/contract/dwelling.ts';
-import type { HourColumnName, HourColumns } from '../../../server/api/contract/figures.ts';
+import type { TrackFigureName } from '../../../server/api/contract/track.ts';
 import { inReaderUnit, readerUnit } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import type { PlotLimit } from './plot.tsx';
@@ -9,12 +9,8 @@ export interface Track {
   readonly title: string;
   readonly short: string;
   readonly explain: string;
-  readonly column: HourColumnName;
-  /** less the outdoors at the same hour */
-  readonly over?: 'outdoors';
+  readonly figure: TrackFigureName;
   readonly unit: string;
-  /** unit of the API's values where it is not that of the chart */
-  readonly from?: string;
   readonly digits: number;
   readonly limits: readonly PlotLimit[];
   readonly least?: number;
@@ -23,10 +19,10 @@ export interface Track {
 
 const t = words.place.tracks;
 
-const temperature: Track = { ...t.temperature, column: 'temperature', unit: '°C', digits: 1, limits: [] };
+const temperature: Track = { ...t.temperature, figure: 'temperature', unit: '°C', digits: 1, limits: [] };
 const humidity: Track = {
   ...t.humidity,
-  column: 'humidity',
+  figure: 'humidity',
   unit: '%',
   digits: 0,
   limits: [],
@@ -35,7 +31,7 @@ const humidity: Track = {
 };
 const margin: Track = {
   ...t.margin,
-  column: 'margin',
+  figure: 'margin',
   unit: 'K',
   digits: 1,
   limits: [{ at: 0, label: t.margin.limit }],
@@ -44,7 +40,7 @@ const margin: Track = {
 };
 const surfaceHumidity: Track = {
   ...t.surfaceHumidity,
-  column: 'surfaceHumidity',
+  figure: 'surfaceHumidity',
   unit: '%',
   digits: 0,
   limits: [{ at: 80, label: t.surfaceHumidity.limit }],
@@ -53,7 +49,7 @@ const surfaceHumidity: Track = {
 };
 const timberMoisture: Track = {
   ...t.timberMoisture,
-  column: 'timberMoisture',
+  figure: 'timberMoisture',
   unit: '%',
   digits: 1,
   limits: [{ at: 20, label: t.timberMoisture.limit }],
@@ -63,8 +59,7 @@ const timberMoisture: Track = {
 
 const vapourExcess: Track = {
   ...t.vapourExcess,
-  column: 'vapourPressure',
-  over: 'outdoors',
+  figure: 'vapourExcess',
   unit: 'Pa',
   digits: 0,
   limits: [{ at: 0, label: t.vapourExcess.limit }],
@@ -82,32 +77,11 @@ export const readerTrack = (track: Track): Track => {
   return {
     ...track,
     unit: readerUnit(track.unit),
-    from: track.unit,
     limits: track.limits.map((limit) => ({ ...limit, at: shown(limit.at) })),
     ...(track.least === undefined ? {} : { least: shown(track.least) }),
     ...(track.greatest === undefined ? {} : { greatest: shown(track.greatest) }),
   };
 };
-
-/** Hourly values of a track, in its unit; null where nothing is known, or where an excess would be over itself. */
-export function valuesOf(
-  track: Track,
-  record: HourColumns,
-  outdoors: HourColumns | null,
-): readonly (number | null)[] | null {
-  const known = record.columns[track.column];
-  if (known === undefined || known.every((value) => value === null)) return null;
-  const { from } = track;
-  const values = from === undefined ? known : known.map((value) => (value === null ? null : inReaderUnit(value, from)));
-  if (track.over === undefined) return values;
-  const below = outdoors?.columns[track.column];
-  if (outdoors === null || below === undefined || outdoors.placeId === record.placeId) return null;
-  const shift = (Date.parse(record.start) - Date.parse(outdoors.start)) / 3_600_000;
-  return values.map((value, i) => {
-    const outside = below[i + shift] ?? null;
-    return value === null || outside === null ? null : value - outside;
-  });
-}
 
 /** What is worth seeing of a place of this kind, most telling first. */
 export function tracksOf(kind: Place['kind']): readonly Track[] {

@@ -1,10 +1,12 @@
-/**
- * What the charts want of the API's columns, made here and nowhere else. In the API a missing value is null; Chart.js
- * leaves a gap where y is NaN.
- */
+/** Points and ticks as Chart.js wants them; it leaves a gap where y is NaN. */
 import { localMidnights } from '../time/zone.ts';
+import type { PlotLine } from './plot.tsx';
+import { middleOf, type Trace } from './trace.ts';
 
 const HOUR_MS = 3_600_000;
+const MINUTE_MS = 60_000;
+/** Spacings of ticks within a day, minutes. */
+const CLOCK_STEPS = [5, 10, 15, 30, 60, 120, 180, 360] as const;
 
 export interface ChartPoint {
   readonly x: number;
@@ -12,67 +14,34 @@ export interface ChartPoint {
   readonly y: number;
 }
 
-export const gapped = (value: number | null | undefined): number => value ?? Number.NaN;
-
-/** Hourly values as points; each stands at the middle of its hour. */
-export function hourPoints(start: number, values: readonly (number | null)[]): ChartPoint[] {
-  return values.map((value, i) => ({ x: start + (i + 0.5) * HOUR_MS, y: gapped(value) }));
-}
-
-/** Daily values as points at 0, 1, 2 ... days from `first`. */
-export function dayPoints(values: readonly (number | null)[], first = 0): ChartPoint[] {
-  return values.map((value, i) => ({ x: first + i, y: gapped(value) }));
-}
-
-export interface Spread {
-  readonly mean: number | null;
-  readonly min: number | null;
-  readonly max: number | null;
-  readonly count: number;
-}
-
-/** Mean and extremes of what is known; null over nothing. */
-export function spreadOf(values: readonly (number | null)[]): Spread {
-  let [sum, min, max, count] = [0, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, 0];
-  for (const value of values) {
-    if (value === null) continue;
-    sum += value;
-    min = Math.min(min, value);
-    max = Math.max(max, value);
-    count += 1;
+/**
+ * The lines that show a trace: what its sensors may be off by, from the lowest to the highest of each entry, the mean, and
+ * a dot for an entry that stands alone and would show no line.
+ */
+export function linesOf({ entries, ink, stroke, label }: Trace): PlotLine[] {
+  const { min, mean, max, plusMinus } = entries;
+  const xs = mean.map((_, i) => middleOf(entries, i));
+  const points = (value: (i: number) => number): ChartPoint[] => Array.from(xs, (x, i) => ({ x, y: value(i) }));
+  const known = (i: number): boolean => i >= 0 && i < mean.length && !Number.isNaN(mean[i]!);
+  const alone = Array.from(xs, (x, i) => ({ x, y: mean[i]! })).filter(
+    (_, i) => known(i) && !known(i - 1) && !known(i + 1),
+  );
+  const lines: PlotLine[] = [];
+  if (plusMinus.some((value) => value > 0)) {
+    lines.push(
+      { points: points((i) => min[i]! - plusMinus[i]!), ink, stroke: 'none' },
+      { points: points((i) => max[i]! + plusMinus[i]!), ink, stroke: 'none', shade: 'paler-to-previous' },
+    );
   }
-  return count === 0 ? { mean: null, min: null, max: null, count } : { mean: sum / count, min, max, count };
-}
-
-export interface LocalDay {
-  readonly midnight: number;
-  /** indices of the hours of the day, `to` excluded */
-  readonly from: number;
-  readonly to: number;
-}
-
-/** Which hours belong to which local day; days of 23 and 25 hours come out right. */
-export function localDays(zone: string, start: number, hours: number): LocalDay[] {
-  const end = start + hours * HOUR_MS;
-  const midnights = hours > 0 ? localMidnights(zone, start, end) : [];
-  return midnights.map((midnight, i) => ({
-    midnight,
-    from: Math.max(0, Math.ceil((midnight - start) / HOUR_MS)),
-    to: Math.min(hours, Math.ceil(((midnights[i + 1] ?? end) - start) / HOUR_MS)),
-  }));
-}
-
-export interface Envelope {
-  readonly min: readonly ChartPoint[];
-  readonly max: readonly ChartPoint[];
-  readonly mean: readonly ChartPoint[];
-}
-
-/** Lowest, highest and mean of each local day, at its noon: over many days no peak vanishes. */
-export function dayEnvelope(days: readonly LocalDay[], values: readonly (number | null)[]): Envelope {
-  const rows = days.map((day) => ({ x: day.midnight + 12 * HOUR_MS, ...spreadOf(values.slice(day.from, day.to)) }));
-  const points = (name: 'min' | 'max' | 'mean') => rows.map((row) => ({ x: row.x, y: gapped(row[name]) }));
-  return { min: points('min'), max: points('max'), mean: points('mean') };
+  if (min.some((value, i) => value < max[i]!)) {
+    lines.push(
+      { points: points((i) => min[i]!), ink, stroke: 'none' },
+      { points: points((i) => max[i]!), ink, stroke: 'none', shade: 'to-previous' },
+    );
+  }
+  lines.push({ points: points((i) => mean[i]!), ink, stroke, ...(label === undefined ? {} : { label }) });
+  if (alone.length > 0) lines.push({ points: alone, ink, stroke: 'dots' });
+  return lines;
 }
 
 export interface Tick {
@@ -84,6 +53,8 @@ export interface Tick {
 export function timeTicks(zone: string, from: number, to: number, most: number): Tick[] {
   const midnights = localMidnights(zone, from, to).filter((at) => at >= from);
   const room = Math.max(1, most);
+  const clock = CLOCK_STEPS.find((step) => (to - from) / (step * MINUTE_MS) <= room);
+  if (clock !== undefined) return clockTicks(zone, from, to, clock * MINUTE_MS);
   if (midnights.length <= 4 && midnights.length * 2 <= room) {
     const noons = midnights.map((at) => at + 12 * HOUR_MS).filter((at) => at < to);
     return [
@@ -101,6 +72,19 @@ export function timeTicks(zone: string, from: number, to: number, most: number):
   return firsts
     .filter((_, i) => i % step === 0)
     .map((at) => ({ at, style: midnights.length > 300 ? 'monthYear' : 'month' }));
+}
+
+/** Ticks within the days of a short span, by the clock on the wall from each midnight on. */
+function clockTicks(zone: string, from: number, to: number, step: number): Tick[] {
+  const days = localMidnights(zone, from, to);
+  return days.flatMap((midnight, i) => {
+    const end = Math.min(to, days[i + 1] ?? to);
+    const ticks: Tick[] = [];
+    for (let at = midnight; at < end; at += step) {
+      if (at >= from) ticks.push({ at, style: at === midnight ? 'weekday' : 'time' });
+    }
+    return ticks;
+  });
 }
 
 const dayNumbers = new Map<string, Intl.DateTimeFormat>();

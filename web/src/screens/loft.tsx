@@ -3,13 +3,14 @@ import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
+import { ChartDesk, SpanChoice } from '../charts/desk.tsx';
 import { loftAirTracks, loftTimberTracks } from '../charts/tracks.ts';
 import { useHome } from '../home.ts';
 import { Empty, Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
 import { stateWords } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
-import { PlaceCharts, SpanChoice } from './place-charts.tsx';
+import { PlaceCharts } from './place-charts.tsx';
 
 const t = words.loft;
 
@@ -39,9 +40,9 @@ function Loft(props: { places: readonly Place[] }) {
     return <Empty title={t.nothing} next={<a href={withDwelling('/sensors')}>{t.nothingNext}</a>} />;
   }
   return (
-    <>
+    <ChartDesk>
       <LoftNow />
-      <SpanChoice />
+      <SpanChoice label={t.title} />
       {air.length > 0 && (
         <>
           <h2>{t.airTitle}</h2>
@@ -49,7 +50,6 @@ function Loft(props: { places: readonly Place[] }) {
           <PlaceCharts
             places={[...air, ...outdoors]}
             tracks={loftAirTracks}
-            outdoors={outdoors[0] ?? null}
             label={t.airTitle}
             heading="h3"
             diary="listed"
@@ -61,17 +61,10 @@ function Loft(props: { places: readonly Place[] }) {
           <h2>
             <a href={withDwelling(`/place/${place.id}`)}>{place.name}</a>
           </h2>
-          <PlaceCharts
-            places={[place]}
-            tracks={loftTimberTracks}
-            outdoors={null}
-            label={place.name}
-            heading="h3"
-            diary="elsewhere"
-          />
+          <PlaceCharts places={[place]} tracks={loftTimberTracks} label={place.name} heading="h3" diary="elsewhere" />
         </section>
       ))}
-    </>
+    </ChartDesk>
   );
 }
 

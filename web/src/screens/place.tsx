@@ -1,9 +1,11 @@
+import { useMemo } from 'preact/hooks';
 import type { Place } from '../../../server/api/contract/dwelling.ts';
 import type { PlaceNow } from '../../../server/api/contract/figures.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
+import { ChartDesk, SpanChoice } from '../charts/desk.tsx';
 import { tracksOf } from '../charts/tracks.ts';
 import { useHome } from '../home.ts';
 import { FindingList, FindingsBeside } from '../parts/findings.tsx';
@@ -11,7 +13,7 @@ import { Show } from '../parts/notice.tsx';
 import { digits, plusMinus } from '../words/format.ts';
 import { stateWords, trendFigures } from '../words/place-figures.ts';
 import { words } from '../words/words.ts';
-import { PlaceCharts, SpanChoice } from './place-charts.tsx';
+import { PlaceCharts } from './place-charts.tsx';
 import { WinterRisk } from './winter-risk.tsx';
 
 const t = words.place;
@@ -44,6 +46,8 @@ export function PlaceScreen(props: { id: number }) {
 function Story(props: { place: Place }) {
   const { place } = props;
   const isSurface = place.kind === 'ceiling-surface' || place.kind === 'control-surface';
+  const places = useMemo(() => [place], [place]);
+  const tracks = useMemo(() => tracksOf(place.kind), [place.kind]);
   return (
     <>
       <p class="small crumbs">
@@ -51,15 +55,10 @@ function Story(props: { place: Place }) {
       </p>
       <h1>{place.name}</h1>
       <NowOf place={place} />
-      <SpanChoice />
-      <PlaceCharts
-        places={[place]}
-        tracks={tracksOf(place.kind)}
-        outdoors={null}
-        label={t.charts}
-        heading="h2"
-        diary="listed"
-      />
+      <ChartDesk>
+        <SpanChoice label={t.charts} />
+        <PlaceCharts places={places} tracks={tracks} label={t.charts} heading="h2" diary="listed" />
+      </ChartDesk>
       {isSurface && <WinterRisk place={place} />}
       <FoundHere place={place} />
       {isSurface && <p class="caution">{t.mouldCaution}</p>}

@@ -60,16 +60,32 @@ export function localMidnight(zone: string, instant: number): number {
   return instantOf(zone, wall - (((wall % DAY_MS) + DAY_MS) % DAY_MS));
 }
 
-/** Every local midnight from the one at or before `from` to the last before `to`. */
-export function localMidnights(zone: string, from: number, to: number): number[] {
-  const midnights: number[] = [];
-  let wall = wallOf(zone, localMidnight(zone, from));
-  wall -= ((wall % DAY_MS) + DAY_MS) % DAY_MS;
-  for (let at = instantOf(zone, wall); at < to; at = instantOf(zone, wall)) {
-    midnights.push(at);
-    wall += DAY_MS;
+const midnights = new Map<string, Map<number, number>>();
+
+/** The instant at which a local day begins; days are counted from 1970. Kept, for charts ask for the same days again and again. */
+function midnightOf(zone: string, day: number): number {
+  let known = midnights.get(zone);
+  if (known === undefined) {
+    known = new Map();
+    midnights.set(zone, known);
   }
-  return midnights;
+  let at = known.get(day);
+  if (at === undefined) {
+    at = instantOf(zone, day * DAY_MS);
+    known.set(day, at);
+  }
+  return at;
+}
+
+/** The local midnights from the one at or before `from` up to before `to`. */
+export function localMidnights(zone: string, from: number, to: number): number[] {
+  const found: number[] = [];
+  let day = Math.floor(wallOf(zone, from) / DAY_MS);
+  for (let at = midnightOf(zone, day); at < to; at = midnightOf(zone, day)) {
+    found.push(at);
+    day += 1;
+  }
+  return found;
 }
 
 export interface Stretch {
@@ -77,13 +93,26 @@ export interface Stretch {
   readonly to: number;
 }
 
+const nightsKnown = new Map<string, readonly [dusk: number, dawn: number]>();
+
+/** The night that begins on a local day. */
+function nightAfter(zone: string, midnight: number, nightFrom: number, nightTo: number): readonly [number, number] {
+  const key = `${zone} ${midnight} ${nightFrom} ${nightTo}`;
+  let night = nightsKnown.get(key);
+  if (night === undefined) {
+    const wall = wallOf(zone, midnight);
+    const dawn = wall + (nightTo > nightFrom ? 0 : DAY_MS) + nightTo * HOUR_MS;
+    night = [instantOf(zone, wall + nightFrom * HOUR_MS), instantOf(zone, dawn)];
+    nightsKnown.set(key, night);
+  }
+  return night;
+}
+
 /** The local nights that touch a span, cut to it. Hours of the clock, e.g. 18 and 8. */
 export function nights(zone: string, from: number, to: number, nightFrom: number, nightTo: number): Stretch[] {
   const found: Stretch[] = [];
   for (const midnight of localMidnights(zone, from - DAY_MS, to)) {
-    const wall = wallOf(zone, midnight);
-    const dusk = instantOf(zone, wall + nightFrom * HOUR_MS);
-    const dawn = instantOf(zone, wall + (nightTo > nightFrom ? nightTo * HOUR_MS : DAY_MS + nightTo * HOUR_MS));
+    const [dusk, dawn] = nightAfter(zone, midnight, nightFrom, nightTo);
     const night = { from: Math.max(dusk, from), to: Math.min(dawn, to) };
     if (night.from < night.to) found.push(night);
   }

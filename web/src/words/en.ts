@@ -224,38 +224,20 @@ export const en = {
   place: {
     notHere: 'This home has no such place',
     charts: 'Charts of this place',
-    span: 'Show',
-    spans: { '3d': '3 days', '2w': '2 weeks', winter: 'this winter', all: 'all' },
-    earlier: 'Earlier',
-    later: 'Later',
-    nothing: 'Nothing was measured here in this span.',
-    nothingNext: 'Choose a longer span, or see under',
-    tableFollows: 'The values are in the table below the charts.',
-    ruler: 'Reading line of the charts',
-    pointHint: 'Slide the ruler or touch a chart to read a moment.',
-    legendDays: 'Line: mean of each day; shaded round it: from its lowest hour to its highest.',
-    legend: 'Gaps: too few readings. Names above a chart are phases; numbers are diary entries.',
-    legendNights:
-      'Shaded: nights, 18:00 to 08:00. Gaps: too few readings. Names above a chart are phases; numbers are diary entries.',
-    diaryHere: 'From the diary',
-    table: 'The values as a table',
-    tableOf: (place: string) => `The values as a table: ${place}`,
-    hour: 'Hour from',
-    day: 'Day',
-    mean: (name: string) => `${name}, mean`,
-    lowest: (name: string) => `${name}, lowest`,
-    highest: (name: string) => `${name}, highest`,
-    hoursKnown: 'Hours known',
     mouldCaution:
       'Cleaning mould: protect lungs, skin and eyes. Large or returning growth, or ill or vulnerable people in the home: ask a professional.',
     hiddenCaution:
       'A lining from the room side makes the layers behind it colder. Vapour control and this check are part of the job.',
     tracks: {
-      temperature: { title: 'Temperature', short: 'temperature', explain: 'Mean of each hour.' },
+      temperature: {
+        title: 'Temperature',
+        short: 'temperature',
+        explain: 'As measured, and corrected where calibrated.',
+      },
       humidity: {
         title: 'Relative humidity',
         short: 'humidity',
-        explain: 'Mean of each hour, over liquid water at all temperatures.',
+        explain: 'As measured, and corrected where calibrated; over liquid water at all temperatures.',
       },
       margin: {
         title: 'Dew-point margin',

@@ -25,7 +25,8 @@ export const inReaderUnit = (value: number, unit: string): number =>
   readerUnit(unit) === unit ? value : unit === '°C' ? value * 1.8 + 32 : value * 1.8;
 
 /** The width of an interval round a value of this unit, in the reader's. */
-const widthInReaderUnit = (width: number, unit: string): number => inReaderUnit(width, unit === '°C' ? 'K' : unit);
+export const widthInReaderUnit = (width: number, unit: string): number =>
+  inReaderUnit(width, unit === '°C' ? 'K' : unit);
 
 /** A space that does not break, between a number and its unit. */
 export const NBSP = '\u00a0';
