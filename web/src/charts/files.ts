@@ -1,5 +1,5 @@
-import { Context } from 'svgcanvas';
 import { drawInto, type PlotProps } from './plot.tsx';
+import { svgCanvas } from './svg-canvas.ts';
 import { themeNow } from './theme.ts';
 
 /** Size of a chart in a file, CSS pixels, and the room above it for its title. */
@@ -16,7 +16,7 @@ export async function pngOf(props: PlotProps, title: string): Promise<Blob> {
   const ctx = sheet.getContext('2d')!;
   ctx.scale(ratio, ratio);
   paper(ctx, title);
-  const drawn = drawInto(chart, props, width, height, ratio);
+  const drawn = drawInto(chart, props, width, height, ratio, 'as usual');
   ctx.drawImage(chart, 0, PICTURE.title, width, height);
   drawn.destroy();
   return new Promise((resolve, reject) => {
@@ -27,17 +27,11 @@ export async function pngOf(props: PlotProps, title: string): Promise<Blob> {
 /** The chart as an SVG drawing: lines and text, not pixels. */
 export function svgOf(props: PlotProps, title: string): Blob {
   const { width, height } = PICTURE;
-  const ctx = new Context({ width, height: height + PICTURE.title, document });
-  paper(ctx, title);
-  ctx.translate(0, PICTURE.title);
-  const canvas = { width, height, style: {}, getContext: () => ctx } as unknown as HTMLCanvasElement;
-  Object.defineProperty(ctx, 'canvas', { value: canvas, configurable: true });
-  // a fresh chart clears its canvas and sets its scale: neither may undo the title
-  ctx.clearRect = () => {};
-  ctx.setTransform = () => {};
-  ctx.resetTransform = () => {};
-  drawInto(canvas, props, width, height, 1).destroy();
-  return new Blob([ctx.getSerializedSvg(true)], { type: SVG_TYPE });
+  const { context, text } = svgCanvas(width, height + PICTURE.title);
+  paper(context, title);
+  context.translate(0, PICTURE.title);
+  drawInto(context.canvas, props, width, height, 1, 'by path commands').destroy();
+  return new Blob([text()], { type: SVG_TYPE });
 }
 
 function paper(ctx: CanvasRenderingContext2D, title: string): void {

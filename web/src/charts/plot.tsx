@@ -384,19 +384,26 @@ function written(ctx: CanvasRenderingContext2D, theme: Theme, text: string, x: n
   ctx.lineWidth = 1;
 }
 
-/** The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files. */
+/**
+ * The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files. Chart.js keeps lines as ready
+ * paths, which a canvas that makes SVG does not know; lines that may differ by segment it draws command by command.
+ */
 export function drawInto(
   canvas: HTMLCanvasElement,
   props: PlotProps,
   width: number,
   height: number,
   ratio: number,
+  lines: 'as usual' | 'by path commands',
 ): Chart<'line'> {
   const config = configOf(() => props, themeNow());
+  const datasets =
+    lines === 'as usual' ? config.data.datasets : config.data.datasets.map((dataset) => ({ ...dataset, segment: {} }));
   canvas.width = width * ratio;
   canvas.height = height * ratio;
   return new Chart(canvas, {
     ...config,
+    data: { datasets },
     platform: BasicPlatform,
     options: { ...config.options, responsive: false, devicePixelRatio: ratio },
   });

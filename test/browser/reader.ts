@@ -1,0 +1,62 @@
+import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { expect } from 'vitest';
+
+/** How a reader looks at the page. */
+export interface Look {
+  readonly width: number;
+  readonly scheme: 'light' | 'dark';
+}
+
+export const desk: Look = { width: 1280, scheme: 'light' };
+
+/** Someone who reads the page in another time zone than the home, so that the page must be telling the home's time. */
+export interface Reader {
+  open(path: string, look?: Look): Promise<Page>;
+  /** What went wrong in the page itself: script errors, refused resources, requests to other hosts. Emptied when asked. */
+  troubles(): string[];
+  /** Closes every page that was opened. */
+  leave(): Promise<void>;
+}
+
+export function newReader(browser: Browser, address: string): Reader {
+  const contexts: BrowserContext[] = [];
+  const troubles: string[] = [];
+  return {
+    async open(path, look = desk) {
+      const context = await browser.newContext({
+        viewport: { width: look.width, height: 800 },
+        colorScheme: look.scheme,
+        locale: 'en-GB',
+        timezoneId: 'America/New_York',
+        acceptDownloads: true,
+      });
+      contexts.push(context);
+      const page = await context.newPage();
+      page.on('pageerror', (error) => troubles.push(error.message));
+      page.on('console', (message) => {
+        if (message.type() === 'error') troubles.push(message.text());
+      });
+      page.on('request', (request) => {
+        if (!request.url().startsWith(address) && !request.url().startsWith('blob:')) {
+          troubles.push(`asked ${request.url()}`);
+        }
+      });
+      await page.goto(address + path);
+      await settled(page);
+      return page;
+    },
+    troubles: () => troubles.splice(0),
+    async leave() {
+      await Promise.all(contexts.splice(0).map((context) => context.close()));
+    },
+  };
+}
+
+/** Nothing on the screen says that it is still loading. */
+export async function settled(page: Page): Promise<void> {
+  await page.locator('h1').first().waitFor();
+  await expect.poll(() => page.locator('.waiting').count(), { timeout: 50_000, interval: 100 }).toBe(0);
+}
+
+/** Text as a reader takes it in: any white space is a space. */
+export const plain = (text: string | null): string => (text ?? '').replace(/[\s\u00a0]+/g, ' ').trim();
