@@ -1,10 +1,11 @@
 import { AxeBuilder } from '@axe-core/playwright';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Comparison, Estimate } from '../../server/api/contract/comparison.ts';
 import type { Dwelling, Phase, Place, Sensor } from '../../server/api/contract/dwelling.ts';
-import type { HourColumns, Now, Winters } from '../../server/api/contract/figures.ts';
+import type { Now, Winters } from '../../server/api/contract/figures.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
+import { newReader, plain, type Reader, settled } from './reader.ts';
 
 /**
  * The page as people use it: the demo in its own process, Chromium in front of it, every figure held to the API. The
@@ -12,6 +13,7 @@ import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home
  */
 let demo: DemoHome;
 let browser: Browser;
+let reader: Reader;
 let dwelling: Dwelling;
 let places: Place[];
 
@@ -23,7 +25,6 @@ const ask = async <T>(path: string): Promise<T> => {
 const own = <T>(path: string): Promise<T> => ask<T>(`/dwellings/${dwelling.slug}${path}`);
 const placeOf = (kind: Place['kind']): Place => places.find((place) => place.kind === kind)!;
 
-const plain = (text: string | null): string => (text ?? '').replace(/[\s\u00a0]+/g, ' ').trim();
 const fixed = (value: number, digits: number): string => value.toFixed(digits).replace('-', '−');
 /** thousands as en-GB groups them, written independently of the page's own formatter */
 const grouped = (value: number): string =>
@@ -31,42 +32,7 @@ const grouped = (value: number): string =>
     .toString()
     .replace(/\B(?=(\d{3})+$)/g, ',');
 
-interface Look {
-  readonly width: number;
-  readonly scheme: 'light' | 'dark';
-}
-const desk: Look = { width: 1280, scheme: 'light' };
-
-const contexts: BrowserContext[] = [];
-/** What went wrong in the page itself: script errors, refused resources, requests to other hosts. */
-const troubles: string[] = [];
-
-async function open(path: string, look: Look = desk): Promise<Page> {
-  const context = await browser.newContext({
-    viewport: { width: look.width, height: 800 },
-    colorScheme: look.scheme,
-    locale: 'en-GB',
-    timezoneId: 'America/New_York',
-  });
-  contexts.push(context);
-  const page = await context.newPage();
-  page.on('pageerror', (error) => troubles.push(error.message));
-  page.on('console', (message) => {
-    if (message.type() === 'error') troubles.push(message.text());
-  });
-  page.on('request', (request) => {
-    if (!request.url().startsWith(demo.address)) troubles.push(`asked ${request.url()}`);
-  });
-  await page.goto(demo.address + path);
-  await settled(page);
-  return page;
-}
-
-/** Nothing on the screen says that it is still loading. */
-async function settled(page: Page): Promise<void> {
-  await page.locator('h1').first().waitFor();
-  await expect.poll(() => page.locator('.waiting').count(), { timeout: 50_000, interval: 100 }).toBe(0);
-}
+const open: Reader['open'] = (path, look) => reader.open(path, look);
 
 const screens = () => [
   '/',
@@ -92,13 +58,14 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
   beforeAll(async () => {
     demo = await startDemo();
     browser = await openBrowser();
+    reader = newReader(browser, demo.address);
     dwelling = (await ask<Dwelling[]>('/dwellings'))[0]!;
     places = await own<Place[]>('/places');
   }, 120_000);
 
   afterEach(async () => {
-    await Promise.all(contexts.splice(0).map((context) => context.close()));
-    expect(troubles.splice(0)).toEqual([]);
+    await reader.leave();
+    expect(reader.troubles()).toEqual([]);
   });
 
   afterAll(async () => {
@@ -174,33 +141,6 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
     expect(await page.getByRole('dialog').count()).toBe(0);
   });
 
-  it('has behind a chart the hours that the API has, at the home’s own time', async () => {
-    const surface = placeOf('ceiling-surface');
-    const page = await open(`/place/${surface.id}?span=3d&back=1`);
-    await page.getByText('The values as a table').click();
-    const rows = await page.locator('.figures-table tbody tr').allTextContents();
-    expect(rows.length).toBe(72);
-    const head = await page.locator('canvas').first().getAttribute('aria-label');
-    expect(plain(head)).toContain('Dew-point margin');
-    const last = new Date(Math.ceil(Date.now() / 3_600_000) * 3_600_000 - 3 * 86_400_000);
-    const from = new Date(last.getTime() - 3 * 86_400_000);
-    const hours = await own<HourColumns>(
-      `/places/${surface.id}/hours?from=${from.toISOString()}&to=${last.toISOString()}&columns=margin,surfaceHumidity,temperature`,
-    );
-    const clock = new Intl.DateTimeFormat('en-GB', { timeZone: dwelling.zone, hour: '2-digit', minute: '2-digit' });
-    for (const i of [0, 35, 71]) {
-      const row = await page.locator('.figures-table tbody tr').nth(i).locator('th, td').allTextContents();
-      expect(row[0]).toContain(clock.format(from.getTime() + i * 3_600_000));
-      const { margin, surfaceHumidity, temperature } = hours.columns;
-      const figures = [
-        [margin![i]!, 1],
-        [surfaceHumidity![i]!, 0],
-        [temperature![i]!, 1],
-      ] as const;
-      expect(row.slice(1)).toEqual(figures.map(([value, digits]) => (value === null ? '–' : fixed(value, digits))));
-    }
-  });
-
   it('adds up the winters as the API does', async () => {
     const surface = placeOf('ceiling-surface');
     const page = await open(`/place/${surface.id}`);
@@ -271,7 +211,7 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
     expect(await page.getByLabel('Name').inputValue()).toBe('The wrong way round');
     expect((await own<Phase[]>('/phases')).some(({ name }) => name === 'The wrong way round')).toBe(false);
     // The refusal itself is in the browser's log; it is what was wanted.
-    troubles.splice(0);
+    reader.troubles();
   });
 
   it('moves a sensor in one action, and keeps where it stood before', async () => {
@@ -308,7 +248,7 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
     await page.unroute('**/api/v1/**');
     await page.getByRole('button', { name: 'Try again' }).first().click();
     await page.locator('canvas').first().waitFor();
-    troubles.splice(0);
+    reader.troubles();
   });
 
   it('prints the drawing with its values, without the controls', async () => {

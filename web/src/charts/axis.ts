@@ -45,7 +45,7 @@ export const timeAxis = (zone: string): Axis => ({
 });
 
 /** Months on an axis of days since 1 October. */
-export const monthTicks =
+const monthTicks =
   (last: number) =>
   (most: number): PlotTick[] => {
     const shown = winterMonths.filter(({ day }) => day <= last);

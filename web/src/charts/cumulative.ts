@@ -1,5 +1,5 @@
 import { wallOf, winterStart } from '../time/zone.ts';
-import type { PlotLine } from './plot.tsx';
+import { plainEntries, type Trace } from './trace.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -70,32 +70,34 @@ export function winterParts(before: DailyColumns | null, after: DailyColumns | n
 }
 
 interface Says {
-  readonly measured: (part: WinterPart) => string;
-  readonly expected: (part: WinterPart) => string;
+  /** the name of a line wherever its figures are said, and the words at its end */
+  readonly measured: (part: WinterPart) => Pick<Trace, 'name' | 'label'>;
+  readonly expected: (part: WinterPart) => Pick<Trace, 'name' | 'label'>;
 }
 
 /** Before, after, and what would have been, winter by winter on one axis of days since 1 October. */
-export function winterLines(parts: readonly WinterPart[], says: Says): readonly PlotLine[] {
-  return parts.flatMap((part): PlotLine[] => {
-    const at = (values: readonly number[]) => part.x.map((x, i) => ({ x, y: values[i] ?? Number.NaN }));
-    const { expected } = part;
+export const winterTraces = (parts: readonly WinterPart[], says: Says): Trace[] =>
+  parts.flatMap((part): Trace[] => {
+    const { expected, x } = part;
     return [
       ...(expected === null
         ? []
-        : ([
-            { points: at(expected.low), ink: 'ink', stroke: 'none' },
-            { points: at(expected.high), ink: 'ink', stroke: 'none', shade: 'to-previous' },
-            { points: at(expected.value), ink: 'ink', stroke: 'dashed', label: says.expected(part) },
-          ] satisfies PlotLine[])),
+        : [
+            {
+              ...says.expected(part),
+              ink: 'ink' as const,
+              stroke: 'dashed' as const,
+              entries: plainEntries(expected.value, x, expected),
+            },
+          ]),
       {
-        points: at(part.measured),
+        ...says.measured(part),
         ink: part.phase === 'before' ? 'inkSoft' : 'accent',
         stroke: part.phase === 'before' ? 'plain' : 'bold',
-        label: says.measured(part),
+        entries: plainEntries(part.measured, x),
       },
     ];
   });
-}
 
 /** The last day of the winter that any part reaches, at least the end of March. */
 export const lastDay = (parts: readonly WinterPart[]): number => Math.max(182, ...parts.flatMap(({ x }) => x));

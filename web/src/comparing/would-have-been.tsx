@@ -1,10 +1,11 @@
 import { useMemo } from 'preact/hooks';
 import type { Assessment, Compared, Estimate } from '../../../server/api/contract/comparison.ts';
+import { winterAxis } from '../charts/axis.ts';
 import { TableBehind } from '../charts/behind.tsx';
-import { lastDay, type WinterPart, winterLines, winterParts } from '../charts/cumulative.ts';
-import { Plot } from '../charts/plot.tsx';
+import { ChartGroup, type ChartSpec } from '../charts/chart-group.tsx';
+import { newView } from '../charts/controls.ts';
+import { lastDay, type WinterPart, winterParts, winterTraces } from '../charts/cumulative.ts';
 import { Figure } from '../parts/working.tsx';
-import { monthTicks } from '../screens/winter-risk.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { digits, ends, number, when } from '../words/format.ts';
 import { words } from '../words/words.ts';
@@ -26,46 +27,46 @@ export function WouldHaveBeen(props: { assessment: Assessment }) {
 }
 
 function Curves(props: { risk: readonly WinterPart[]; mould: readonly WinterPart[] }) {
-  const drawn = useMemo(() => {
-    const said = (places: number) => ({
-      measured: ({ phase, winter, measured }: WinterPart) =>
-        t.lineOf[phase](winter, number(measured.at(-1) ?? 0, places)),
-      expected: ({ winter, expected }: WinterPart) => t.expected(winter, number(expected?.value.at(-1) ?? 0, places)),
+  const to = lastDay([...props.risk, ...props.mould]);
+  const view = useMemo(() => newView({ from: 0, to, narrowest: winterAxis.narrowest }), [to]);
+  const charts = useMemo((): ChartSpec[] => {
+    const said = (places: number, expectedName: string) => ({
+      measured: ({ phase, winter, measured }: WinterPart) => ({
+        name: t.winterOf[phase](winter),
+        label: t.lineOf[phase](winter, number(measured.at(-1) ?? 0, places)),
+      }),
+      expected: ({ phase, winter, expected }: WinterPart) => ({
+        name: `${t.winterOf[phase](winter)}, ${expectedName}`,
+        label: t.expected(winter, number(expected?.value.at(-1) ?? 0, places)),
+      }),
     });
-    const to = lastDay([...props.risk, ...props.mould]);
-    return {
-      risk: winterLines(props.risk, said(0)),
-      mould: winterLines(props.mould, said(digits.index)).map(({ label: _, ...line }) => line),
-      to,
-      ticks: monthTicks(to),
-      limits: [{ at: 1, label: t.growthBegins }],
-    };
+    const risk = winterTraces(props.risk, said(0, t.expectedColumn));
+    const mould = winterTraces(props.mould, said(digits.index, t.indexExpectedColumn));
+    return [
+      { title: t.riskHours, explain: t.wouldChart, traces: risk, unit: 'h', digits: 0, least: 0, greatest: 10 },
+      {
+        title: t.mouldIndex,
+        explain: t.mouldExplain,
+        // the winters are named at the lines above
+        traces: mould.map(({ label: _, ...trace }) => trace),
+        unit: '',
+        digits: digits.index,
+        limits: [{ at: 1, label: t.growthBegins }],
+        least: 0,
+        greatest: 2,
+      },
+    ];
   }, [props.risk, props.mould]);
   return (
     <>
-      <Plot
-        label={t.wouldChart}
-        lines={drawn.risk}
-        from={0}
-        to={drawn.to}
-        ticks={drawn.ticks}
-        unit="h"
-        least={0}
-        greatest={10}
-        height="tall"
-      />
-      <p class="small">{t.mouldExplain}</p>
-      <Plot
-        label={t.mouldChart}
-        lines={drawn.mould}
-        from={0}
-        to={drawn.to}
-        ticks={drawn.ticks}
-        unit=""
-        least={0}
-        greatest={2}
-        limits={drawn.limits}
-        height="low"
+      <ChartGroup
+        label={t.wouldTitle}
+        name={t.wouldTitle}
+        axis={winterAxis}
+        view={view}
+        charts={charts}
+        heading="h3"
+        tools="here"
       />
       <TableBehind
         summary={t.cumulativeTable}
