@@ -14,6 +14,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   health: async () => (await import('./health.ts')).benchHealth(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
   forecast: async () => (await import('./forecast.ts')).benchForecast(),
+  page: async () => (await import('./page.ts')).benchPage(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
 };
