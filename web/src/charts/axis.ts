@@ -2,7 +2,7 @@ import { nightHours } from '../../../server/api/contract/nights.ts';
 import { nights, type Stretch } from '../time/zone.ts';
 import { chartWords as t } from '../words/charts.ts';
 import { number, when } from '../words/format.ts';
-import type { PlotTick } from './plot.tsx';
+import type { PlotTick } from './plot-parts.ts';
 import { timeTicks, winterMonths } from './view-model.ts';
 import type { Window } from './window.ts';
 

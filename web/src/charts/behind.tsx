@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks';
 import { chartWords as t } from '../words/charts.ts';
 import { number } from '../words/format.ts';
 import type { Axis } from './axis.ts';
-import type { ChartSpec } from './chart-group.tsx';
+import type { ChartSpec } from './chart-spec.ts';
 import { csvOf } from './csv.ts';
 import type { PlotProps } from './plot.tsx';
 import { rowsOf, type Spread } from './trace.ts';

@@ -7,26 +7,14 @@ import { number, plusMinus, quantity } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import type { Axis } from './axis.ts';
 import { Behind } from './behind.tsx';
+import type { ChartSpec } from './chart-spec.ts';
 import { closer, earlier, later, onKey, usePointer, type View, whole, wider } from './controls.ts';
 import { CursorRuler } from './cursor.tsx';
-import { Plot, type PlotLimit, type PlotMark, type PlotProps } from './plot.tsx';
+import { Plot, type PlotProps } from './plot.tsx';
+import type { PlotMark } from './plot-parts.ts';
 import { entryAt, type Spread, spreadAt, type Trace } from './trace.ts';
 import { linesOf } from './view-model.ts';
 import type { Window } from './window.ts';
-
-/** One chart of a group. */
-export interface ChartSpec {
-  readonly title: string;
-  readonly explain?: string;
-  readonly traces: readonly Trace[];
-  readonly unit: string;
-  readonly digits: number;
-  readonly limits?: readonly PlotLimit[];
-  readonly least?: number;
-  readonly greatest?: number;
-  /** the same traces as fine as they are known, for a file; left out: as they are drawn */
-  readonly finest?: (window: Window) => Promise<readonly Trace[]>;
-}
 
 export interface GroupProps {
   readonly label: string;

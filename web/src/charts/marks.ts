@@ -1,6 +1,6 @@
 import type { DiaryEntry, Phase } from '../../../server/api/contract/dwelling.ts';
 import type { Stretch } from '../time/zone.ts';
-import type { PlotMark } from './plot.tsx';
+import type { PlotMark } from './plot-parts.ts';
 
 /** A diary entry with the number that stands for it on the charts. */
 export interface NumberedEntry {

@@ -2,7 +2,7 @@ import type { Place } from '../../../server/api/contract/dwelling.ts';
 import type { TrackFigureName } from '../../../server/api/contract/track.ts';
 import { inReaderUnit, readerUnit } from '../words/format.ts';
 import { words } from '../words/words.ts';
-import type { PlotLimit } from './plot.tsx';
+import type { PlotLimit } from './plot-parts.ts';
 
 /** One quantity over time, as a chart shows it. */
 export interface Track {

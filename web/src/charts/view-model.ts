@@ -1,18 +1,12 @@
 /** Points and ticks as Chart.js wants them; it leaves a gap where y is NaN. */
 import { localMidnights } from '../time/zone.ts';
-import type { PlotLine } from './plot.tsx';
+import type { ChartPoint, PlotLine } from './plot-parts.ts';
 import { middleOf, type Trace } from './trace.ts';
 
 const HOUR_MS = 3_600_000;
 const MINUTE_MS = 60_000;
 /** Spacings of ticks within a day, minutes. */
 const CLOCK_STEPS = [5, 10, 15, 30, 60, 120, 180, 360] as const;
-
-export interface ChartPoint {
-  readonly x: number;
-  /** NaN: a gap */
-  readonly y: number;
-}
 
 /**
  * The lines that show a trace: what its sensors may be off by, from the lowest to the highest of each entry, the mean, and
