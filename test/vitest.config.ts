@@ -6,6 +6,7 @@ export default defineConfig({
     root: fileURLToPath(new URL('..', import.meta.url)),
     include: ['test/**/*.test.ts', 'test/**/*.test.tsx'],
     reporters: ['default', fileURLToPath(new URL('./check/count-reporter.ts', import.meta.url))],
+    setupFiles: [fileURLToPath(new URL('./web/speak-english.ts', import.meta.url))],
     pool: 'forks',
     maxWorkers: 2,
     testTimeout: 60_000,

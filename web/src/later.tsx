@@ -1,8 +1,9 @@
 import { type Attributes, type ComponentType, h } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
+import { speakMore } from './words/spoken.ts';
 import { words } from './words/words.ts';
 
-/** A part of the page that comes when it is asked for. */
+/** A part of the page that comes when it is asked for, its words before it. */
 export function later<P>(
   fetchPart: () => Promise<ComponentType<P>>,
   room: 'screen' | 'chart' = 'screen',
@@ -13,10 +14,12 @@ export function later<P>(
     const Arrived = fetched;
     useEffect(() => {
       if (fetched !== null) return;
-      fetchPart().then((component) => {
-        fetched = component;
-        arrived((n) => n + 1);
-      });
+      speakMore()
+        .then(fetchPart)
+        .then((component) => {
+          fetched = component;
+          arrived((n) => n + 1);
+        });
     }, []);
     return Arrived === null ? (
       <div class={`waiting room-${room}`} role="status">

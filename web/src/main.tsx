@@ -1,12 +1,21 @@
 import { render } from 'preact';
 import { watchAddress } from './address.ts';
-import { App } from './app.tsx';
 import { keepPage } from './offline/register.ts';
-import { applyPreferences } from './preferences.ts';
+import { applyPreferences, preferences } from './preferences.ts';
+import { readerTag, speak } from './words/spoken.ts';
 import './style/paper.css';
 
 applyPreferences();
 watchAddress();
-const page = document.getElementById('page');
-if (page !== null) render(<App />, page);
+void show();
 void keepPage();
+
+/** Words first: whatever speaks finds them there when it is loaded, so that nothing is ever shown in another language. */
+async function show(): Promise<void> {
+  const tag = readerTag(preferences.value.language);
+  document.documentElement.lang = tag;
+  await speak(tag);
+  const { App } = await import('./app.tsx');
+  const page = document.getElementById('page');
+  if (page !== null) render(<App />, page);
+}

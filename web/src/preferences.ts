@@ -4,15 +4,15 @@ import { effect, signal } from '@preact/signals';
 export interface Preferences {
   /** of all temperatures and differences of temperature */
   readonly temperature: 'celsius' | 'fahrenheit';
-  /** how numbers, dates and, once there are more, texts are written: a BCP 47 tag; browser: as the browser asks for */
-  readonly language: 'browser' | 'en-GB' | 'en-US';
+  /** of texts, and how numbers and dates are written: a BCP 47 tag; browser: as the browser asks for */
+  readonly language: 'browser' | 'en-GB' | 'en-US' | 'de-DE' | 'de-AT' | 'de-CH';
   readonly theme: 'automatic' | 'light' | 'dark';
   readonly contrast: 'automatic' | 'more';
 }
 
 export const choices = {
   temperature: ['celsius', 'fahrenheit'],
-  language: ['browser', 'en-GB', 'en-US'],
+  language: ['browser', 'en-GB', 'en-US', 'de-DE', 'de-AT', 'de-CH'],
   theme: ['automatic', 'light', 'dark'],
   contrast: ['automatic', 'more'],
 } as const satisfies { readonly [K in keyof Preferences]: readonly Preferences[K][] };

@@ -13,6 +13,7 @@ import { ExampleOffer } from '../settling/example.tsx';
 import { SectionFields, sectionOf } from '../settling/section-fields.tsx';
 import { digits, quantity, when } from '../words/format.ts';
 import { settingsWords as t } from '../words/settings.ts';
+import { languageOf, readerTag } from '../words/spoken.ts';
 import { words } from '../words/words.ts';
 import '../style/settling.css';
 
@@ -36,6 +37,15 @@ export function SettingsScreen() {
   );
 }
 
+/** The words of a page are those it was loaded with: another language loads it again. */
+function choose(change: Partial<Preferences>): void {
+  const before = document.documentElement.lang;
+  prefer(change);
+  const tag = readerTag(preferences.value.language);
+  document.documentElement.lang = tag;
+  if (languageOf(tag) !== languageOf(before)) location.reload();
+}
+
 function Yours() {
   const home = useHome();
   const [now] = useState(() => Date.now());
@@ -49,7 +59,7 @@ function Yours() {
               <select
                 {...ids}
                 value={preferences.value[key]}
-                onChange={(event) => prefer({ [key]: event.currentTarget.value })}
+                onChange={(event) => choose({ [key]: event.currentTarget.value })}
               >
                 {choices[key].map((choice) => (
                   <option key={choice} value={choice}>

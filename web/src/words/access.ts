@@ -1,4 +1,4 @@
-import { enAccess } from './en-access.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text about signing in, people and devices. It comes with its screens, not with the first. */
-export const accessWords: typeof enAccess = enAccess;
+export const accessWords = moreWords().access;

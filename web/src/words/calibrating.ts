@@ -1,4 +1,4 @@
-import { enCalibrating } from './en-calibrating.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the calibrating screen. It comes with its screen, not with the first. */
-export const calibratingWords: typeof enCalibrating = enCalibrating;
+export const calibratingWords = moreWords().calibrating;

@@ -1,4 +1,4 @@
-import { enCharts } from './en-charts.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the charts. It comes with them, not with the first screen. */
-export const chartWords: typeof enCharts = enCharts;
+export const chartWords = moreWords().charts;

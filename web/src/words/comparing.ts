@@ -1,4 +1,4 @@
-import { enComparing } from './en-comparing.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the comparison. It comes with its screen, not with the first. */
-export const comparingWords: typeof enComparing = enComparing;
+export const comparingWords = moreWords().comparing;

@@ -1,4 +1,4 @@
-import { enConnecting } from './en-connecting.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the connecting screen. It comes with its screen, not with the first. */
-export const connectingWords: typeof enConnecting = enConnecting;
+export const connectingWords = moreWords().connecting;

@@ -15,13 +15,20 @@ export const enSettings = {
   sectionSaved: 'The drawing was changed.',
   labels: {
     temperature: 'Temperatures',
-    language: 'Numbers and dates',
+    language: 'Language, numbers and dates',
     theme: 'Light or dark',
     contrast: 'Contrast',
   } satisfies Record<keyof Preferences, string>,
   options: {
     temperature: { celsius: '°C, differences in K', fahrenheit: '°F, differences in °F' },
-    language: { browser: 'as this browser has them', 'en-GB': 'British', 'en-US': 'American' },
+    language: {
+      browser: 'as this browser asks for',
+      'en-GB': 'English (UK)',
+      'en-US': 'English (US)',
+      'de-DE': 'Deutsch (Deutschland)',
+      'de-AT': 'Deutsch (Österreich)',
+      'de-CH': 'Deutsch (Schweiz)',
+    },
     theme: { automatic: 'as the device', light: 'light', dark: 'dark' },
     contrast: { automatic: 'as the device', more: 'high' },
   } satisfies { [K in keyof Preferences]: Record<Preferences[K], string> },

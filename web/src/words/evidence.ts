@@ -1,4 +1,4 @@
-import { enEvidence } from './en-evidence.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text about the evidence pack. It comes with its screen, not with the first. */
-export const evidenceWords: typeof enEvidence = enEvidence;
+export const evidenceWords = moreWords().evidence;

@@ -1,16 +1,13 @@
 import type { Estimate } from '../../../server/api/contract/comparison.ts';
 import { preferences } from '../preferences.ts';
+import { writtenTag } from './spoken.ts';
 import { words } from './words.ts';
 
 /**
- * Numbers and dates as the reader's own browser writes them, or as the reader chose; temperatures in the reader's unit.
+ * Numbers and dates as the reader's language and country write them; temperatures in the reader's unit.
  * Rounding and conversion happen here and nowhere else.
  */
-const locale = (): string => {
-  const { language } = preferences.value;
-  if (language !== 'browser') return language;
-  return typeof navigator === 'undefined' ? 'en-GB' : navigator.language;
-};
+const locale = (): string => writtenTag(preferences.value.language);
 
 /** The reader's unit in the place of one of ours: °C for temperatures, K for their differences. Others stay. */
 export const readerUnit = (unit: string): string =>

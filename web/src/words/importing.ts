@@ -1,3 +1,3 @@
-import { enImporting } from './en-importing.ts';
+import { moreWords } from './spoken.ts';
 
-export const importingWords: typeof enImporting = enImporting;
+export const importingWords = moreWords().importing;

@@ -1,4 +1,4 @@
-import { enLining } from './en-lining.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the lining check. It comes with its screen, not with the first. */
-export const liningWords: typeof enLining = enLining;
+export const liningWords = moreWords().lining;

@@ -1,4 +1,4 @@
-import { enNotices } from './en-notices.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of notices and their rules. It comes with their screens, not with the first. */
-export const noticeWords: typeof enNotices = enNotices;
+export const noticeWords = moreWords().notices;

@@ -1,3 +1,3 @@
-import { enPhotos } from './en-photos.ts';
+import { moreWords } from './spoken.ts';
 
-export const photoWords: typeof enPhotos = enPhotos;
+export const photoWords = moreWords().photos;

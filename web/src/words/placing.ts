@@ -1,4 +1,4 @@
-import { enPlacing } from './en-placing.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the placing guide. It comes with its screen, not with the first. */
-export const placingWords: typeof enPlacing = enPlacing;
+export const placingWords = moreWords().placing;

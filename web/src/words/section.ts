@@ -1,4 +1,4 @@
-import { enSection } from './en-section.ts';
+import { firstWords } from './spoken.ts';
 
 /** Text of the drawn section, of the night that is played and of Tonight. */
-export const sectionWords: typeof enSection = enSection;
+export const sectionWords = firstWords().section;

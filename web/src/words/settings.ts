@@ -1,3 +1,3 @@
-import { enSettings } from './en-settings.ts';
+import { moreWords } from './spoken.ts';
 
-export const settingsWords: typeof enSettings = enSettings;
+export const settingsWords = moreWords().settings;

@@ -1,3 +1,3 @@
-import { enSettling } from './en-settling.ts';
+import { firstWords } from './spoken.ts';
 
-export const settlingWords: typeof enSettling = enSettling;
+export const settlingWords = firstWords().settling;

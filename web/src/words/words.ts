@@ -1,9 +1,7 @@
-import { en } from './en.ts';
+import { firstWords } from './spoken.ts';
 
-/** Everything the page says. A second language is another catalogue of this shape. */
-export type Catalogue = typeof en;
-
-export const words: Catalogue = en;
+/** What every screen says, in the reader's language. */
+export const words = firstWords().words;
 
 /** The kind of a diary entry in words; kinds that others made up are shown as they are. */
 export const diaryKind = (kind: string): string =>

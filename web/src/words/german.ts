@@ -1,0 +1,4 @@
+/** German of the first screen. */
+export { de as words } from './de.ts';
+export { deSection as section } from './de-section.ts';
+export { deSettling as settling } from './de-settling.ts';
