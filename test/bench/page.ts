@@ -7,7 +7,7 @@ import type { BenchRow } from './row.ts';
 
 const assets = new URL('../../dist/web/', import.meta.url).pathname;
 const FRAME_MS = 1000 / 60;
-/** A task that keeps the page from answering for longer is a long one, says the W3C's Long Tasks API. */
+/** How much slower than this machine the reader's is taken to be. */
 const SLOW_DOWN = 4;
 const PAN_STEPS = 60;
 
@@ -59,16 +59,28 @@ export async function benchPage(): Promise<BenchRow[]> {
         draws.longest,
         200,
         'ms',
-        `longest task after a change of span; ${places.length} places in the home`,
+        `longest from choosing a span to the second frame after it; ${places.length} places in the home`,
       ),
-      row('two winters dragged, long tasks', moving.longTasks, 1, 'of 50 ms and more', `${moving.frames} frames`),
-      row(
-        'two winters dragged, frame',
-        moving.median,
-        2 * FRAME_MS,
-        'ms',
-        `middle one; longest ${moving.longest.toFixed(0)} ms, ${moving.dropped} of ${moving.frames} over two frames long`,
-      ),
+      {
+        ...row(
+          'two winters dragged, tasks of 50 ms and more',
+          moving.longTasks,
+          1,
+          'of them',
+          `${moving.frames} frames`,
+        ),
+        aim: 0,
+      },
+      {
+        ...row(
+          'two winters dragged, frames dropped',
+          moving.dropped,
+          1,
+          'of them',
+          `of ${moving.frames}; middle one ${moving.median.toFixed(0)} ms, longest ${moving.longest.toFixed(0)} ms`,
+        ),
+        aim: 0,
+      },
     ];
   } finally {
     await browser.close();
@@ -117,7 +129,7 @@ function firstScreenBytes(): number {
     .reduce((sum, size) => sum + size, 0);
 }
 
-/** The longest task while all charts are drawn anew: a span is chosen, with everything loaded already. */
+/** The longest time from a choice to the second frame after it, while all charts are drawn anew: a span is chosen, with everything loaded already. */
 async function drawTimes(page: Page): Promise<{ longest: number }> {
   let longest = 0;
   for (const span of ['this winter', 'all', 'this winter', 'all']) {
@@ -170,7 +182,7 @@ async function pan(page: Page) {
     frames: lengths.length,
     median: lengths[Math.floor(lengths.length / 2)] ?? Number.POSITIVE_INFINITY,
     longest: lengths.at(-1) ?? Number.POSITIVE_INFINITY,
-    dropped: lengths.filter((length) => length > 2.5 * FRAME_MS).length,
+    dropped: lengths.filter((length) => length > 1.5 * FRAME_MS).length,
     longTasks: tasks.length,
   };
 }
