@@ -18,6 +18,7 @@ import { readNow } from './api/now.ts';
 import { createPackMaker } from './api/packs.ts';
 import { createRevisions } from './api/revisions.ts';
 import { createHealthReader, findingsAt } from './api/sensor-health.ts';
+import { createShares } from './api/shares.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
@@ -185,6 +186,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     version,
     clock,
   });
+  const shares = createShares({ store, dataFolder: resolve(config.dataFolder), clock, readyPack: packs.ready });
   const app = createApp({
     store,
     receiver,
@@ -204,6 +206,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     uploadFolder: join(config.dataFolder, 'uploads'),
     example: example.handlers,
     packs: packs.handlers,
+    shares,
     log,
     version,
     health,

@@ -48,6 +48,10 @@ export function createApp(parts: AppParts): Express {
     }),
   );
   const changed = (dwellingId: number): void => live.publish(dwellingId, { name: 'deliveries', data: {} });
+  app.use('/shared', parts.shares.router);
+  app.get('/robots.txt', (_request, response) => {
+    response.type('text').send('User-agent: *\nDisallow: /\n');
+  });
   app.use('/unsubscribe', unsubscribeRouter({ store, clock, changed }));
   app.use(onlyThisSite(access));
   const door = createDoor(store, access, clock);

@@ -34,6 +34,7 @@ import { recipientHandlers } from './recipients.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
 import { findingsAbout, healthOf, healthSpan } from './sensor-health.ts';
+import type { Shares } from './shares.ts';
 import { tonightHandlers } from './tonight.ts';
 import { figuresWanted, readTrack } from './tracks.ts';
 import { readTrends } from './trends.ts';
@@ -65,6 +66,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly uploadFolder: string;
   readonly example: ExampleHome['handlers'];
   readonly packs: PackMaker['handlers'];
+  readonly shares: Shares;
 }
 
 const MOST_QUARANTINE_GROUPS = 200;
@@ -114,6 +116,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...createImportHandlers(parts, dwellingOf, storyChanged),
     ...parts.example,
     ...parts.packs,
+    ...parts.shares.handlers,
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),

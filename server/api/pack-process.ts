@@ -1,4 +1,5 @@
 import { buildPack, type PackMade, type PackProgress } from '../evidence/build.ts';
+import { type ReportChoice, reportMembers } from '../evidence/report/members.ts';
 import type { PackScope } from '../evidence/scope.ts';
 import { openSqliteStore } from '../store/sqlite.ts';
 
@@ -9,6 +10,7 @@ export interface PackOrder {
   readonly version: string;
   readonly now: number;
   readonly scope: PackScope;
+  readonly report: ReportChoice;
   readonly file: string;
 }
 
@@ -23,7 +25,7 @@ const say = (word: PackWord): void => {
 };
 
 process.once('message', async (order: PackOrder) => {
-  const { databaseFile, scope, file, ...parts } = order;
+  const { databaseFile, scope, report, file, ...parts } = order;
   let last = 0;
   try {
     const store = await openSqliteStore(databaseFile);
@@ -32,6 +34,7 @@ process.once('message', async (order: PackOrder) => {
         store,
         openStore: openSqliteStore,
         ...parts,
+        report: (given) => reportMembers(report, given),
         onProgress(progress) {
           const at = performance.now();
           if (at - last < 100) return;

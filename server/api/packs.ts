@@ -5,10 +5,11 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { fingerprintOf, installKey } from '../evidence/key.ts';
+import type { ReportChoice } from '../evidence/report/members.ts';
 import { type PackScope, readContents, withNeeded } from '../evidence/scope.ts';
 import { dayText } from '../store/canonical.ts';
 import type { Dwelling, Store } from '../store/port.ts';
-import type { Pack, PackPreview, PackWanted } from './contract/packs.ts';
+import type { Pack, PackOrdered, PackPreview } from './contract/packs.ts';
 import type { PackOrder, PackWord } from './pack-process.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
@@ -17,6 +18,8 @@ import { toInstant } from './views.ts';
 /** Makes evidence packs, each in a process of its own, one at a time, so that readings and pages do not wait. */
 export interface PackMaker {
   readonly handlers: Pick<Handlers, 'previewPack' | 'makePack' | 'getPack' | 'removePack' | 'downloadPack'>;
+  /** File of a pack that is ready, and the name to save it under. */
+  ready(dwellingId: number, id: string): { readonly path: string; readonly file: string } | null;
   close(): Promise<void>;
 }
 
@@ -64,7 +67,7 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
     throw new RequestProblem('not-found', 'There is no such pack: it was removed, or the program was started anew.');
   }
 
-  function scopeOf(dwelling: Dwelling, { from, to, places, words }: PackWanted): PackScope {
+  function scopeOf(dwelling: Dwelling, { from, to, places, words }: PackOrdered): PackScope {
     const now = Math.floor(clock() / HOUR_MS) * HOUR_MS;
     const span = {
       from: Math.floor(Date.parse(from) / HOUR_MS) * HOUR_MS,
@@ -78,7 +81,7 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
     return { dwellingId: dwelling.id, ...span, placeIds: places, words };
   }
 
-  async function preview(dwelling: Dwelling, wanted: PackWanted): Promise<PackPreview> {
+  async function preview(dwelling: Dwelling, wanted: PackOrdered): Promise<PackPreview> {
     const scope = scopeOf(dwelling, wanted);
     const contents = await readContents(store, scope);
     const hours = (scope.to - scope.from) / HOUR_MS;
@@ -140,7 +143,7 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
     }
   }
 
-  function make(id: string, job: Job, scope: PackScope): Promise<void> {
+  function make(id: string, job: Job, scope: PackScope, report: ReportChoice): Promise<void> {
     return new Promise((resolve) => {
       if (!jobs.has(id)) return resolve();
       const work = `${job.path}.work`;
@@ -168,7 +171,15 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
         timer.unref();
         resolve();
       });
-      child.send({ databaseFile, dataFolder, version, now: clock(), scope, file: job.path } satisfies PackOrder);
+      child.send({
+        databaseFile,
+        dataFolder,
+        version,
+        now: clock(),
+        scope,
+        report,
+        file: job.path,
+      } satisfies PackOrder);
     });
   }
 
@@ -195,7 +206,7 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
         const view: Pack = { id, state: 'making', step: 'waiting', share: 0, bytes: null, file, problem: null };
         const job: Job = { dwellingId: dwelling.id, path: join(folder, `${id}.zip`), view, child: null };
         jobs.set(id, job);
-        last = last.then(() => make(id, job, scope));
+        last = last.then(() => make(id, job, scope, { kind: body.report, paper: body.paper }));
         return job.view;
       },
 
@@ -214,6 +225,12 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
         if (view.state !== 'ready') throw new RequestProblem('not-found', 'The pack is not ready yet.');
         return { type: 'application/zip', path, name: view.file };
       },
+    },
+
+    ready(dwellingId, id) {
+      const job = jobs.get(id);
+      if (job === undefined || job.dwellingId !== dwellingId || job.view.state !== 'ready') return null;
+      return { path: job.path, file: job.view.file };
     },
 
     async close() {

@@ -1,12 +1,11 @@
 import { existsSync } from 'node:fs';
 import { Command, Option } from 'commander';
 import { DateTime } from 'luxon';
+import { type PaperSize, paperSizes, type ReportKind, reportKinds } from '../analysis/report-vocabulary.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { readConfig } from '../config.ts';
 import { buildPack } from '../evidence/build.ts';
-import { type ReportKind, reportKinds } from '../evidence/report/facts.ts';
 import { reportMembers } from '../evidence/report/members.ts';
-import { type PaperSize, paperSizes } from '../evidence/report/pdf.ts';
 import { openStore, version } from '../main.ts';
 import type { Dwelling, Store } from '../store/port.ts';
 import { openSqliteStore } from '../store/sqlite.ts';

@@ -12,6 +12,7 @@ import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
 import type { Change, New } from './port-rows.ts';
+import type { ShareStore } from './port-shares.ts';
 
 export * from './port-access.ts';
 export * from './port-build-ups.ts';
@@ -21,6 +22,7 @@ export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
 export * from './port-rows.ts';
+export * from './port-shares.ts';
 
 /**
  * The Store port: everything the program keeps, and nothing about how. All times are UTC milliseconds. Ids are numbered
@@ -39,6 +41,7 @@ export type Store = DwellingStore &
   OutboxStore &
   ForecastStore &
   AccessStore &
+  ShareStore &
   ProvenanceStore &
   NoticeStore &
   RestoreStore & { close(): Promise<void> };

@@ -18,6 +18,7 @@ import { readingStore } from './sqlite/readings.ts';
 import { restoreStore } from './sqlite/restore.ts';
 import { provenanceStore } from './sqlite/seals.ts';
 import { seriesFinder } from './sqlite/series-finder.ts';
+import { shareStore } from './sqlite/shares.ts';
 
 /**
  * Opens the store in an SQLite file, making it or bringing its schema up to date as needed. `:memory:` keeps nothing.
@@ -57,6 +58,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(outboxStore(db)),
     ...speakingOfStores(forecastStore(db)),
     ...speakingOfStores(accessStore(db)),
+    ...speakingOfStores(shareStore(db)),
     ...speakingOfStores(provenanceStore(db, arrivals)),
     ...speakingOfStores(noticeStore(db)),
     ...speakingOfStores(restoreStore(db)),

@@ -15,6 +15,7 @@ import * as k from './packs.ts';
 import * as p from './photos.ts';
 import { matchedNights, night, nightParams } from './played-night.ts';
 import * as r from './recipients.ts';
+import * as s from './shares.ts';
 import * as t from './tonight.ts';
 import { track, trackQuery } from './track.ts';
 import { sentInstant, slug } from './values.ts';
@@ -829,6 +830,34 @@ export const operations = {
     summary: 'Try again to send a message that was given up',
     params: z.object({ dwelling: slug, message: z.string().min(1).max(200) }),
     response: r.delivery,
+  },
+  listShareLinks: {
+    method: 'get',
+    path: '/dwellings/:dwelling/share-links',
+    who: 'owner',
+    summary: 'Links that show a report to who holds them, newest first',
+    params: inDwelling,
+    response: z.array(s.shareLink),
+  },
+  addShareLink: {
+    method: 'post',
+    path: '/dwellings/:dwelling/share-links',
+    who: 'owner',
+    trail: true,
+    summary: 'Make a link that shows the report of a pack, and the pack, to who holds it',
+    params: inDwelling,
+    body: s.newShareLink,
+    response: s.shareLinkMade,
+    status: 201,
+  },
+  revokeShareLink: {
+    method: 'post',
+    path: '/dwellings/:dwelling/share-links/:id/revocation',
+    who: 'owner',
+    trail: true,
+    summary: 'Take a link back; it leads nowhere from then on',
+    params: numbered,
+    response: s.shareLink,
   },
   previewPack: {
     method: 'post',

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { paperSizes, reportKinds } from '../../analysis/report-vocabulary.ts';
 import { instant, placeId, sentInstant } from './values.ts';
 
 /** What goes into an evidence pack. */
@@ -14,6 +15,10 @@ export const packWanted = z
     words: z
       .enum(['with-words', 'without-words'])
       .meta({ description: 'whether names, notes, photos and the contents of messages go along' }),
+    report: z.enum(reportKinds).default('works').meta({
+      description: 'what the report shows: cause of a cold corner, proof that works helped, watch over a season',
+    }),
+    paper: z.enum(paperSizes).default('A4').meta({ description: 'of the PDF' }),
   })
   .meta({ id: 'PackWanted' });
 
@@ -54,6 +59,7 @@ export const pack = z
   })
   .meta({ id: 'Pack', description: 'an evidence pack being made; kept for an hour after' });
 
-export type PackWanted = z.infer<typeof packWanted>;
+export type PackWanted = z.input<typeof packWanted>;
+export type PackOrdered = z.output<typeof packWanted>;
 export type PackPreview = z.infer<typeof packPreview>;
 export type Pack = z.infer<typeof pack>;

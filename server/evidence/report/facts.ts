@@ -1,6 +1,7 @@
 import { DateTime } from 'luxon';
 import type { Calibration } from '../../analysis/calibration.ts';
 import { type DayTally, dayTallies } from '../../analysis/local-days.ts';
+import type { ReportKind } from '../../analysis/report-vocabulary.ts';
 import { fixed } from '../../analysis/say.ts';
 import type {
   CalibrationRecord,
@@ -15,10 +16,6 @@ import type {
 } from '../../store/port.ts';
 import type { Figure } from '../figures.ts';
 import type { Results } from '../results.ts';
-
-/** What a report is asked to show. */
-export const reportKinds = ['cause', 'works', 'season'] as const;
-export type ReportKind = (typeof reportKinds)[number];
 
 export interface ReportPhoto {
   /** time of the diary's entry, UTC milliseconds */

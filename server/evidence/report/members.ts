@@ -1,9 +1,10 @@
+import type { PaperSize, ReportKind } from '../../analysis/report-vocabulary.ts';
 import type { PackMember } from '../bag.ts';
 import type { ReportGiven } from '../build.ts';
 import { coveringText } from '../covering.ts';
-import { type ReportKind, type ReportPhoto, readFacts } from './facts.ts';
+import { type ReportPhoto, readFacts } from './facts.ts';
 import { toHtml } from './html.ts';
-import { type PaperSize, toPdf } from './pdf.ts';
+import { toPdf } from './pdf.ts';
 import { reportOf } from './report.ts';
 
 /** What somebody wants of a report. */

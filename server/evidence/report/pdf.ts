@@ -2,11 +2,9 @@ import { once } from 'node:events';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import PDFDocument from 'pdfkit';
+import type { PaperSize } from '../../analysis/report-vocabulary.ts';
 import { type Block, type Document, type Heading, listed, type Table } from './blocks.ts';
 import { inks, runs, type Scene, type Shape } from './scene.ts';
-
-export const paperSizes = ['A4', 'Letter'] as const;
-export type PaperSize = (typeof paperSizes)[number];
 
 const fontFolder = join(dirname(createRequire(import.meta.url).resolve('dejavu-fonts-ttf/package.json')), 'ttf');
 const faces = {

@@ -1,5 +1,5 @@
 import { type Caution, liningCautions } from '../../analysis/lining-cautions.ts';
-import type { ReportKind } from './facts.ts';
+import type { ReportKind } from '../../analysis/report-vocabulary.ts';
 
 /** Sentences that are the same in every report. Neutral: they blame nobody. */
 export const titles: Readonly<Record<ReportKind, string>> = Object.freeze({

@@ -10,6 +10,7 @@ export type Noun =
   | 'calibration'
   | 'mapping'
   | 'device_account'
+  | 'share_link'
   | 'recipient'
   | 'outbox'
   | 'photo'

@@ -590,6 +590,21 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (dwelling_id, issued_at, received_at)
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  CREATE TABLE share_link (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    token_hash TEXT NOT NULL UNIQUE,
+    label TEXT NOT NULL,
+    file_name TEXT NOT NULL,
+    created_at INTEGER NOT NULL,
+    expires_at INTEGER NOT NULL,
+    revoked_at INTEGER,
+    opened INTEGER NOT NULL,
+    opened_at INTEGER,
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

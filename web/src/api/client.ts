@@ -93,6 +93,9 @@ const addresses = {
   listDeviceAccounts: { method: 'get', path: '/dwellings/:dwelling/device-accounts' },
   addDeviceAccount: { method: 'post', path: '/dwellings/:dwelling/device-accounts' },
   revokeDeviceAccount: { method: 'post', path: '/dwellings/:dwelling/device-accounts/:id/revocation' },
+  listShareLinks: { method: 'get', path: '/dwellings/:dwelling/share-links' },
+  addShareLink: { method: 'post', path: '/dwellings/:dwelling/share-links' },
+  revokeShareLink: { method: 'post', path: '/dwellings/:dwelling/share-links/:id/revocation' },
   listTrail: { method: 'get', path: '/access/trail' },
 } as const satisfies { [N in OperationName]?: Pick<(typeof operations)[N], 'method' | 'path'> };
 

@@ -9,6 +9,7 @@ import { failureWords, Show } from '../parts/notice.tsx';
 import { fromInput, toInput } from '../time/zone.ts';
 import { evidenceWords as t } from '../words/evidence.ts';
 import { number, quantity } from '../words/format.ts';
+import { ShareLinks } from './share-links.tsx';
 import '../style/evidence.css';
 
 const DAY_MS = 86_400_000;
@@ -46,12 +47,14 @@ function Choice(props: { places: readonly { readonly id: number; readonly name: 
   const [to, setTo] = useState(toInput(home.zone, Date.now()));
   const [only, setOnly] = useState<readonly number[] | null>(null);
   const [words, setWords] = useState<PackWanted['words']>('with-words');
+  const [report, setReport] = useState<NonNullable<PackWanted['report']>>('works');
+  const [paper, setPaper] = useState<NonNullable<PackWanted['paper']>>('A4');
   const start = from === '' ? null : fromInput(home.zone, from);
   const end = to === '' ? null : fromInput(home.zone, to);
   const wanted: PackWanted | null =
     start === null || end === null || only?.length === 0
       ? null
-      : { from: start, to: end, places: only && [...only], words };
+      : { from: start, to: end, places: only && [...only], words, report, paper };
   return (
     <>
       <form class="save-form" onSubmit={(event) => event.preventDefault()}>
@@ -72,6 +75,30 @@ function Choice(props: { places: readonly { readonly id: number; readonly name: 
             )}
           </Field>
         </div>
+        <fieldset>
+          <legend>{t.report}</legend>
+          {(['works', 'cause', 'season'] as const).map((kind) => (
+            <Radio
+              key={kind}
+              name="pack-report"
+              label={t.reportKinds[kind]}
+              checked={report === kind}
+              choose={() => setReport(kind)}
+            />
+          ))}
+        </fieldset>
+        <fieldset>
+          <legend>{t.paper}</legend>
+          {(['A4', 'Letter'] as const).map((size) => (
+            <Radio
+              key={size}
+              name="pack-paper"
+              label={t.paperSizes[size]}
+              checked={paper === size}
+              choose={() => setPaper(size)}
+            />
+          ))}
+        </fieldset>
         <fieldset>
           <legend>{t.places}</legend>
           <Radio name="pack-places" label={t.everything} checked={only === null} choose={() => setOnly(null)} />
@@ -241,6 +268,7 @@ function Making(props: { wanted: PackWanted }) {
         </div>
       )}
       <p class="small">{t.howToCheck}</p>
+      <ShareLinks pack={pack?.state === 'ready' ? pack.id : null} />
     </>
   );
 }
