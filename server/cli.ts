@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 import { Command } from 'commander';
 import { assessCommand } from './commands/assess.ts';
+import { backupCommand } from './commands/backup.ts';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
 import { doctorCommand } from './commands/doctor.ts';
 import { evidenceCommand } from './commands/evidence.ts';
@@ -8,6 +9,7 @@ import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
 import { replayCommand } from './commands/replay.ts';
+import { restoreCommand } from './commands/restore.ts';
 import { startCommand } from './commands/start.ts';
 import { verifyCommand } from './commands/verify.ts';
 import { ConfigError, describeSettings } from './config.ts';
@@ -31,6 +33,8 @@ const program = new Command('coomb')
   .addCommand(passphraseCommand())
   .addCommand(replayCommand())
   .addCommand(doctorCommand())
+  .addCommand(backupCommand())
+  .addCommand(restoreCommand())
   .addCommand(evidenceCommand())
   .addCommand(verifyCommand());
 

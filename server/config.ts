@@ -102,6 +102,24 @@ export const configSchema = z
       description:
         'addresses or ranges (192.168.1.0/24) at home that webhooks may reach, separated by commas; none else',
     }),
+    backupFolder: z.string().min(1).optional().meta({
+      env: 'COOMB_BACKUP_FOLDER',
+      description:
+        'folder in which verified backups are made by themselves, best on another disk; they hold the key that signs evidence packs',
+    }),
+    backupEveryHours: z.coerce
+      .number()
+      .min(1)
+      .max(24 * 31)
+      .default(24)
+      .meta({ env: 'COOMB_BACKUP_EVERY_HOURS', description: 'hours from one backup to the next' }),
+    backupKeep: z.coerce
+      .number()
+      .int()
+      .min(1)
+      .max(1000)
+      .default(14)
+      .meta({ env: 'COOMB_BACKUP_KEEP', description: 'how many backups are kept; the oldest go first' }),
     caFile: z.string().min(1).optional().meta({
       env: 'COOMB_CA_FILE',
       description: 'PEM file of certificate authorities to trust for mail and webhooks, beside the well-known ones',

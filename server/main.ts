@@ -22,6 +22,7 @@ import { createShares } from './api/shares.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
+import { KEY_FILE } from './evidence/key.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
@@ -31,6 +32,7 @@ import { createRereader } from './ingest/reread.ts';
 import { publishRetained } from './ingest/retained.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
+import { createBackups } from './store/backups.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
@@ -73,6 +75,9 @@ export const sampleFolder = join(projectFolder, 'sample-data');
 
 export const databaseFile = (config: Config): string => join(config.dataFolder, 'coomb.db');
 
+/** What else in the data folder must not be lost. */
+export const filesBeside = (config: Config): string[] => [join(config.dataFolder, KEY_FILE)];
+
 export async function openStore(config: Config): Promise<Store> {
   mkdirSync(config.dataFolder, { recursive: true });
   return openSqliteStore(databaseFile(config));
@@ -106,6 +111,15 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
   const sealer = createSealer(store, clock, log, () => {});
+  const { backupFolder, backupEveryHours, backupKeep } = config;
+  const backups = createBackups({
+    database: databaseFile(config),
+    beside: filesBeside(config),
+    program: version,
+    settings: { folder: backupFolder ?? null, everyHours: backupEveryHours, keep: backupKeep },
+    clock,
+    log,
+  });
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
   const nightsByHour = nightsAheadByHour(store);
   const teller = createStateTeller({
@@ -162,6 +176,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
+      ...backups.reasons(),
     ];
     return {
       status: reasons.length === 0 ? 'ok' : 'degraded',
@@ -207,6 +222,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     example: example.handlers,
     packs: packs.handlers,
     shares,
+    backups,
     log,
     version,
     health,
@@ -239,6 +255,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       live.close();
       server.closeIdleConnections();
       const closed = new Promise((resolve) => server.close(resolve));
+      await backups.close();
       await teller.close();
       await source.close();
       const rereading = rereader.close();

@@ -11,12 +11,14 @@ import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { PictureCleaner } from '../pictures/clean.ts';
+import type { Backups } from '../store/backups.ts';
 import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Delivery } from '../watch/delivery.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
 import { adviceHandlers } from './advice.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
+import { backupHandlers } from './backups.ts';
 import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import type { ExampleHome } from './example.ts';
@@ -67,6 +69,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly example: ExampleHome['handlers'];
   readonly packs: PackMaker['handlers'];
   readonly shares: Shares;
+  readonly backups: Backups;
 }
 
 const MOST_QUARANTINE_GROUPS = 200;
@@ -117,6 +120,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...parts.example,
     ...parts.packs,
     ...parts.shares.handlers,
+    ...backupHandlers(parts.backups),
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),

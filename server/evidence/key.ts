@@ -10,7 +10,8 @@ import {
 import { chmodSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
-const FILE = 'evidence-key.pem';
+/** Name of the key's file in the data folder. */
+export const KEY_FILE = 'evidence-key.pem';
 
 /**
  * The key with which this install signs packs: Ed25519 (RFC 8032), made when it is first needed, readable by its owner
@@ -19,7 +20,7 @@ const FILE = 'evidence-key.pem';
  * @throws RangeError where the file holds no such key
  */
 export function installKey(dataFolder: string): KeyObject {
-  const path = join(dataFolder, FILE);
+  const path = join(dataFolder, KEY_FILE);
   if (!existsSync(path)) {
     mkdirSync(dataFolder, { recursive: true });
     const { privateKey } = generateKeyPairSync('ed25519');

@@ -15,6 +15,7 @@ import type { Change, New } from './port-rows.ts';
 import type { ShareStore } from './port-shares.ts';
 
 export * from './port-access.ts';
+export * from './port-backup.ts';
 export * from './port-build-ups.ts';
 export * from './port-forecasts.ts';
 export * from './port-notices.ts';

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { mouldSensitivities } from '../../physics/mould-sensitivity.ts';
 import type { AccessLevel } from './access.ts';
 import * as a from './access.ts';
+import { backups } from './backups.ts';
 import * as b from './build-ups.ts';
 import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
@@ -904,6 +905,21 @@ export const operations = {
     params: importing,
     response: null,
     gives: 'application/zip',
+  },
+  listBackups: {
+    method: 'get',
+    path: '/backups',
+    who: 'owner',
+    summary: 'Backups that were made, and how the last one went',
+    response: backups,
+  },
+  startBackup: {
+    method: 'post',
+    path: '/backups',
+    who: 'owner',
+    trail: true,
+    summary: 'Begin a backup now; ask for the list to hear how it went',
+    response: backups,
   },
   sendReadings: {
     method: 'post',

@@ -77,6 +77,8 @@ const addresses = {
   removeRecipient: { method: 'delete', path: '/dwellings/:dwelling/recipients/:id' },
   testRecipient: { method: 'post', path: '/dwellings/:dwelling/recipients/:id/test' },
   listDeliveries: { method: 'get', path: '/dwellings/:dwelling/deliveries' },
+  listBackups: { method: 'get', path: '/backups' },
+  startBackup: { method: 'post', path: '/backups' },
   retryDelivery: { method: 'post', path: '/dwellings/:dwelling/deliveries/:message/retry' },
   previewMapping: { method: 'post', path: '/dwellings/:dwelling/mapping-preview' },
   getAccess: { method: 'get', path: '/access' },

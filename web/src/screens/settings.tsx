@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { RISK_HUMIDITY } from '../../../server/physics/hours-over.ts';
 import { TIMBER_MOISTURE_LIMIT } from '../../../server/physics/timber.ts';
+import { isOwner } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -9,6 +10,7 @@ import { forgetKept } from '../offline/kept.ts';
 import { isKept } from '../offline/register.ts';
 import { Field, SaveForm, textOf } from '../parts/form.tsx';
 import { choices, type Preferences, prefer, preferences } from '../preferences.ts';
+import { Backups } from '../settling/backups.tsx';
 import { ExampleOffer } from '../settling/example.tsx';
 import { SectionFields, sectionOf } from '../settling/section-fields.tsx';
 import { digits, quantity, when } from '../words/format.ts';
@@ -31,6 +33,7 @@ export function SettingsScreen() {
       <HomeSettings key={`home ${home.slug}`} />
       <SectionSettings key={`section ${home.slug}`} />
       <Limits />
+      {isOwner() && <Backups />}
       <Kept />
       <ExampleOffer />
     </>

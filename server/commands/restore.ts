@@ -1,0 +1,35 @@
+import { mkdirSync } from 'node:fs';
+import { basename, resolve } from 'node:path';
+import { Command } from 'commander';
+import { readConfig } from '../config.ts';
+import { databaseFile } from '../main.ts';
+import { restoreBackup, toFileFault } from '../store/sqlite/backup.ts';
+
+export function restoreCommand(): Command {
+  return new Command('restore')
+    .description('put a backup into an empty data folder; it is checked before and after')
+    .requiredOption('--from <file>', 'the backup')
+    .option('--data <folder>', 'data folder, in the place of the one in the settings')
+    .option('--replace', 'also where the folder holds data: that is moved aside, never deleted')
+    .action((options: { from: string; data?: string; replace?: true }) => {
+      const config = readConfig(process.env, options.data === undefined ? {} : { dataFolder: options.data });
+      const dataFolder = resolve(config.dataFolder);
+      try {
+        mkdirSync(dataFolder, { recursive: true });
+      } catch (error) {
+        throw toFileFault(error, 'Making the folder', dataFolder);
+      }
+      const { backup, setAside } = restoreBackup({
+        from: resolve(options.from),
+        dataFolder,
+        databaseName: basename(databaseFile(config)),
+        present: options.replace ? 'set-aside' : 'refuse',
+      });
+      const made = new Date(backup.madeAt).toISOString();
+      process.stdout.write(
+        `Restored and verified: ${backup.readings.toLocaleString('en-GB')} readings as of ${made}, in ${dataFolder}\n` +
+          (setAside === null ? '' : `What was there before is in ${setAside}\n`) +
+          'Now start coomb.\n',
+      );
+    });
+}

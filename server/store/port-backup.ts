@@ -1,0 +1,37 @@
+/** What a table held: its rows in order of their key, summed up. */
+export interface TableSum {
+  readonly rows: number;
+  /** SHA-256 in hexadecimal */
+  readonly digest: string;
+}
+
+/** What a backup says of itself. Times are UTC ms. */
+export interface BackupNote {
+  readonly madeAt: number;
+  /** when it was read back and found equal to the store at one moment */
+  readonly verifiedAt: number;
+  /** version of the program that made it */
+  readonly program: string;
+  readonly schemaVersion: number;
+  readonly readings: number;
+  readonly tables: Readonly<Record<string, TableSum>>;
+  /** last link of each dwelling's chain of sealed days */
+  readonly seals: readonly { readonly dwelling: string; readonly day: number; readonly entry: string }[];
+  /** other files of the data folder that it holds, such as the key that signs evidence packs */
+  readonly files: readonly string[];
+}
+
+export interface Backup extends BackupNote {
+  readonly path: string;
+  readonly bytes: number;
+}
+
+/** What a backup is made of. */
+export interface BackupOrder {
+  readonly database: string;
+  /** files beside the database that belong in it, where they exist */
+  readonly beside: readonly string[];
+  /** path that is not there yet */
+  readonly to: string;
+  readonly program: string;
+}

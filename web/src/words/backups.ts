@@ -1,0 +1,3 @@
+import { enBackups } from './en-backups.ts';
+
+export const backupWords: typeof enBackups = enBackups;
