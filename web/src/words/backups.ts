@@ -1,3 +1,3 @@
-import { enBackups } from './en-backups.ts';
+import { moreWords } from './spoken.ts';
 
-export const backupWords: typeof enBackups = enBackups;
+export const backupWords = moreWords().backups;

@@ -1,5 +1,6 @@
 /** English of all screens but the first. */
 export { enAccess as access } from './en-access.ts';
+export { enBackups as backups } from './en-backups.ts';
 export { enCalibrating as calibrating } from './en-calibrating.ts';
 export { enCharts as charts } from './en-charts.ts';
 export { enComparing as comparing } from './en-comparing.ts';

@@ -1,5 +1,6 @@
 /** German of all screens but the first. */
 export { deAccess as access } from './de-access.ts';
+export { deBackups as backups } from './de-backups.ts';
 export { deCalibrating as calibrating } from './de-calibrating.ts';
 export { deCharts as charts } from './de-charts.ts';
 export { deComparing as comparing } from './de-comparing.ts';

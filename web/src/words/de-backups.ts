@@ -1,0 +1,22 @@
+import type { enBackups } from './en-backups.ts';
+import type { Same } from './same.ts';
+
+/** Text about backups, in German. */
+export const deBackups: Same<typeof enBackups> = {
+  title: 'Sicherungen',
+  lead: 'Eine Sicherung enthält alles: Messwerte, Tagebuch, Fotos und den Schlüssel, mit dem Nachweispakete unterschrieben werden. Jede wird wieder gelesen und verglichen, bevor sie gilt.',
+  none: 'Es werden noch keine Sicherungen gemacht. Setzen Sie auf dem Rechner, auf dem dieses Programm läuft, COOMB_BACKUP_FOLDER auf einen Ordner, am besten auf einem anderen Datenträger, und starten Sie es neu.',
+  where: (folder, hours, keep) => `Alle ${hours} Stunden nach ${folder}; die letzten ${keep} bleiben.`,
+  sameDisk:
+    'Dieser Ordner liegt auf demselben Datenträger wie die Messwerte: Fällt er aus, ist beides weg. Kopieren Sie Sicherungen ab und zu auf einen anderen.',
+  secret:
+    'Wer eine Sicherung hat, kann alles darin lesen und Pakete in Ihrem Namen unterschreiben. Bewahren Sie sie dort auf, wo nur Sie herankommen.',
+  last: (time, size) => `Letzte: ${time}, ${size}, verglichen und gleich.`,
+  nothingYet: 'Im Ordner ist noch keine.',
+  failed: (time, why) => `${time}: Es konnte keine Sicherung gemacht werden. ${why}`,
+  running: 'Eine Sicherung wird gemacht. Messwerte werden weiter angenommen.',
+  make: 'Jetzt eine Sicherung machen',
+  older: (count) => `Alle ${count}, die aufgehoben sind`,
+  columns: { at: 'Gemacht', size: 'Größe', name: 'Datei' },
+  restore: 'Um zu einer zurückzukehren: Halten Sie das Programm an und rufen Sie auf',
+};
