@@ -16,7 +16,7 @@ export const deBackups: Same<typeof enBackups> = {
   failed: (time, why) => `${time}: Es konnte keine Sicherung gemacht werden. ${why}`,
   running: 'Eine Sicherung wird gemacht. Messwerte werden weiter angenommen.',
   make: 'Jetzt eine Sicherung machen',
-  older: (count) => `Alle ${count}, die aufgehoben sind`,
+  older: (count) => `Aufgehobene Sicherungen: ${count}`,
   columns: { at: 'Gemacht', size: 'Größe', name: 'Datei' },
   restore: 'Um zu einer zurückzukehren: Halten Sie das Programm an und rufen Sie auf',
 };

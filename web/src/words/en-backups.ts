@@ -14,7 +14,7 @@ export const enBackups = {
   failed: (time: string, why: string) => `${time}: no backup could be made. ${why}`,
   running: 'A backup is being made. Readings are taken in meanwhile.',
   make: 'Make a backup now',
-  older: (count: string) => `All ${count} that are kept`,
+  older: (count: string) => `Kept backups: ${count}`,
   columns: { at: 'Made', size: 'Size', name: 'File' },
   restore: 'To go back to one: stop the program, then run',
 };
