@@ -6,7 +6,8 @@ import type { PaperSize } from '../../analysis/report-vocabulary.ts';
 import { type Block, type Document, type Heading, listed, type Table } from './blocks.ts';
 import { inks, runs, type Scene, type Shape } from './scene.ts';
 
-const fontFolder = join(dirname(createRequire(import.meta.url).resolve('dejavu-fonts-ttf/package.json')), 'ttf');
+const require = createRequire(import.meta.url);
+const fontFolder = join(dirname(require.resolve('dejavu-fonts-ttf/package.json')), 'ttf');
 const faces = {
   text: 'DejaVuSans.ttf',
   bold: 'DejaVuSans-Bold.ttf',
