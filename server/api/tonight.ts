@@ -40,10 +40,19 @@ export function tonightHandlers(parts: TonightParts): Pick<Handlers, 'getTonight
     },
 
     async getForecastScore({ params }) {
-      const { scores, nights } = await forecastScores(store, await dwellingOf(params), clock());
+      const dwelling = await dwellingOf(params);
+      const [{ scores, places, nights }, named] = await Promise.all([
+        forecastScores(store, dwelling, clock()),
+        store.places(dwelling.id),
+      ]);
       return {
         warningChance: forecastSettings.warningChance,
         scores: scores.map(scoreView),
+        places: places.map(({ placeId, scores: own }) => ({
+          placeId,
+          name: named.find(({ id }) => id === placeId)?.name ?? String(placeId),
+          scores: own.map(scoreView),
+        })),
         nights: nights.map(pastView),
       };
     },

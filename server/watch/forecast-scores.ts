@@ -20,7 +20,9 @@ export interface ScoreOfHour extends ForecastScore {
 }
 
 export interface ForecastScores {
+  /** of all surfaces together, each night at each counted by itself */
   readonly scores: readonly ScoreOfHour[];
+  readonly places: readonly { readonly placeId: number; readonly scores: readonly ScoreOfHour[] }[];
   /** newest night first */
   readonly nights: readonly PastForecast[];
 }
@@ -56,14 +58,19 @@ export async function forecastScores(
   }
   const outcomeAt = (placeId: number, date: string): NightOutcome | null => outcomes.get(placeId)?.(date) ?? null;
   const nights = kept.map((forecast) => ({ forecast, outcome: outcomeAt(forecast.placeId, forecast.night) }));
-  const scores = keptHours.map((hour) => {
-    const scored = nights.flatMap(({ forecast: { hour: own, placeId, night, chance }, outcome }): Scored[] => {
+  const scoresOf = (own: readonly PastForecast[]): ScoreOfHour[] => keptHours.map((hour) => scoreOfHour(hour, own));
+  const places = [...outcomes.keys()]
+    .sort((a, b) => a - b)
+    .map((placeId) => ({ placeId, scores: scoresOf(nights.filter(({ forecast }) => forecast.placeId === placeId)) }));
+  return { scores: scoresOf(nights), places, nights: nights.toReversed() };
+
+  function scoreOfHour(hour: number, past: readonly PastForecast[]): ScoreOfHour {
+    const scored = past.flatMap(({ forecast: { hour: own, placeId, night, chance }, outcome }): Scored[] => {
       if (own !== hour || outcome === null) return [];
       return [{ chance, wet: outcome.wet, wetBefore: outcomeAt(placeId, dayBefore(night))?.wet ?? null }];
     });
     return { hour, ...scoreForecasts(scored) };
-  });
-  return { scores, nights: nights.reverse() };
+  }
 }
 
 const dayBefore = (date: string): string => DateTime.fromISO(date, { zone: 'utc' }).minus({ days: 1 }).toISODate()!;

@@ -29,6 +29,7 @@ const Diary = later(() => import('./screens/diary.tsx').then((m) => m.DiaryScree
 
 const Notices = later(() => import('./screens/notices.tsx').then((m) => m.NoticesScreen));
 const NoticeRules = later(() => import('./screens/notice-rules.tsx').then((m) => m.NoticeRulesScreen));
+const ForecastScore = later(() => import('./screens/forecast-score.tsx').then((m) => m.ForecastScoreScreen));
 
 const SignIn = later(() => import('./access/sign-in.tsx').then((m) => m.SignIn));
 const People = later(() => import('./screens/people.tsx').then((m) => m.PeopleScreen));
@@ -49,6 +50,7 @@ const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   placing: 'sensors',
   people: 'settings',
   'notice-rules': 'notices',
+  'forecast-score': 'notices',
   recipients: 'notices',
 };
 
@@ -84,6 +86,8 @@ function Current() {
       return <Notices />;
     case 'notice-rules':
       return <NoticeRules />;
+    case 'forecast-score':
+      return <ForecastScore />;
     case 'diary':
       return <Diary />;
     case 'sensors':
@@ -190,6 +194,7 @@ const titles: Record<Screen['kind'], string> = {
   diary: words.screens.diary,
   notices: words.screens.notices,
   'notice-rules': words.screens.noticeRules,
+  'forecast-score': words.screens.forecastScore,
   sensors: words.screens.sensors,
   connect: words.screens.connect,
   importing: words.screens.importing,

@@ -10,7 +10,7 @@ export type Screen =
   | { readonly kind: 'sensors' }
   | { readonly kind: 'settings' }
   | { readonly kind: 'connect' | 'importing' | 'calibrate' | 'placing' }
-  | { readonly kind: 'notices' | 'notice-rules' }
+  | { readonly kind: 'notices' | 'notice-rules' | 'forecast-score' }
   | { readonly kind: 'people' }
   | { readonly kind: 'recipients' }
   | { readonly kind: 'evidence' }
@@ -26,6 +26,7 @@ export function screenAt(path: string): Screen {
   if (first === 'sensors' && (second === 'connect' || second === 'calibrate' || second === 'placing'))
     return { kind: second };
   if (first === 'notices' && second === 'rules') return { kind: 'notice-rules' };
+  if (first === 'notices' && second === 'forecast-score') return { kind: 'forecast-score' };
   if (first === 'notices' && second === 'recipients') return { kind: 'recipients' };
   if (first === 'settings' && second === 'people') return { kind: 'people' };
   if (second !== undefined) return { kind: 'nowhere' };

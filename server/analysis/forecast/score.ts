@@ -1,3 +1,4 @@
+import { type ShareRange, shareRange } from '../share-range.ts';
 import { forecastSettings } from './settings.ts';
 
 /** A forecast of one night and what came of it. */
@@ -16,17 +17,29 @@ export interface ReliabilityBin {
   readonly nights: number;
   readonly meanChance: number | null;
   readonly rate: number | null;
+  /** 95 % interval of the rate */
+  readonly rateRange: ShareRange | null;
 }
+
+/** Whether so many nights are enough to judge by. */
+export const standings = ['enough', 'none', 'few-nights', 'few-condensation-nights'] as const;
+export type Standing = (typeof standings)[number];
 
 /** How good a row of forecasts was. null: cannot be said, there being nothing to divide by. */
 export interface ForecastScore {
   readonly nights: number;
   readonly condensationNights: number;
+  readonly standing: Standing;
+  /** condensation nights that were warned of: warnings that came true */
+  readonly hits: number;
   readonly brier: number | null;
   readonly skillAgainstLastNight: number | null;
   readonly skillAgainstSeason: number | null;
   readonly recall: number | null;
   readonly precision: number | null;
+  /** 95 % intervals of both */
+  readonly recallRange: ShareRange | null;
+  readonly precisionRange: ShareRange | null;
   readonly warnings: number;
   readonly reliability: readonly ReliabilityBin[];
 }
@@ -72,6 +85,8 @@ export function scoreForecasts(
   return {
     nights: forecasts.length,
     condensationNights: condensation.length,
+    standing: standingOf(forecasts.length, condensation.length),
+    hits,
     brier: brierScore(forecasts),
     skillAgainstLastNight: skill(
       brierScore(followed),
@@ -80,9 +95,18 @@ export function scoreForecasts(
     skillAgainstSeason: rate === null ? null : skill(brierScore(forecasts), rate * (1 - rate)),
     recall: share(hits, condensation.length),
     precision: share(hits, warned.length),
+    recallRange: shareRange(hits, condensation.length),
+    precisionRange: shareRange(hits, warned.length),
     warnings: warned.length,
     reliability: reliabilityOf(forecasts),
   };
+}
+
+function standingOf(nights: number, condensationNights: number): Standing {
+  const { fewestScored, fewestScoredWet } = forecastSettings;
+  if (nights === 0) return 'none';
+  if (nights < fewestScored) return 'few-nights';
+  return condensationNights < fewestScoredWet ? 'few-condensation-nights' : 'enough';
 }
 
 /**
@@ -99,6 +123,7 @@ function reliabilityOf(forecasts: readonly Scored[]): ReliabilityBin[] {
       nights: inside.length,
       meanChance: meanOf(inside.map(({ chance }) => chance)),
       rate: meanOf(inside.map(({ wet }) => outcome(wet))),
+      rateRange: shareRange(inside.filter(({ wet }) => wet).length, inside.length),
     };
   });
 }

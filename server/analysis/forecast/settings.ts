@@ -23,6 +23,9 @@ export const forecastSettings = Object.freeze({
   warningChance: 0.3,
   /** an outdoor forecast issued longer ago than this is not used, h */
   staleFeedHours: 24,
+  /** scored nights, and condensation nights among them, under which forecasts are not judged; common practice, no source */
+  fewestScored: 30,
+  fewestScoredWet: 5,
 });
 
 export type ForecastSettings = typeof forecastSettings;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { standings } from '../../analysis/forecast/score.ts';
 import { forecastBases, shortReasonCodes } from '../../analysis/forecast/tonight-forecast.ts';
 import { instant, placeId } from './values.ts';
 
@@ -64,6 +65,11 @@ export const notEnoughForForecast = z
   })
   .meta({ id: 'NotEnoughForForecast' });
 
+const shareRange = z
+  .object({ low: chance, high: chance })
+  .nullable()
+  .meta({ description: '95 % interval, Wilson (1927); null: nothing was counted' });
+
 export const reliabilityBin = z
   .object({
     from: chance,
@@ -71,6 +77,7 @@ export const reliabilityBin = z
     nights: z.int(),
     meanChance: z.number().nullable(),
     rate: z.number().nullable().meta({ description: 'share of them that were condensation nights' }),
+    rateRange: shareRange,
   })
   .meta({ id: 'ReliabilityBin' });
 
@@ -79,6 +86,8 @@ export const forecastScore = z
     hour: z.int().meta({ description: 'local hour at which the forecasts were made' }),
     nights: z.int(),
     condensationNights: z.int(),
+    standing: z.enum(standings).meta({ description: 'whether so many nights are enough to judge by' }),
+    hits: z.int().meta({ description: 'condensation nights that were warned of: warnings that came true' }),
     brier: z
       .number()
       .nullable()
@@ -92,6 +101,8 @@ export const forecastScore = z
       .meta({ description: '1 - Brier score over that of always saying the rate of these nights' }),
     recall: z.number().nullable().meta({ description: 'share of condensation nights that were warned of' }),
     precision: z.number().nullable().meta({ description: 'share of warnings that came true' }),
+    recallRange: shareRange,
+    precisionRange: shareRange,
     warnings: z.int(),
     reliability: z.array(reliabilityBin),
   })
@@ -117,7 +128,12 @@ export const pastForecast = z
 export const forecastScores = z
   .object({
     warningChance: chance,
-    scores: z.array(forecastScore).meta({ description: 'one for each hour at which forecasts are kept' }),
+    scores: z
+      .array(forecastScore)
+      .meta({ description: 'one for each hour at which forecasts are kept, of all surfaces' }),
+    places: z
+      .array(z.object({ ...surface, scores: z.array(forecastScore) }))
+      .meta({ description: 'the same of each surface by itself' }),
     nights: z.array(pastForecast).meta({ description: 'newest night first' }),
   })
   .meta({ id: 'ForecastScores' });

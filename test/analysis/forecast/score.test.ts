@@ -68,13 +68,14 @@ describe('warnings', () => {
     // Finley (1884) as counted in Murphy (1996), Weather and Forecasting 11, 3-20 (from memory): 28 hits, 72 false alarms,
     // 23 missed, 2680 rightly quiet; probability of detection 0.549, false alarm ratio 0.720
     const of = (count: number, chance: number, wet: boolean) => Array.from({ length: count }, () => night(chance, wet));
-    const { recall, precision, warnings } = scoreForecasts(
+    const { recall, precision, warnings, hits } = scoreForecasts(
       [...of(28, 1, true), ...of(72, 1, false), ...of(23, 0, true), ...of(2680, 0, false)],
       0.5,
     );
     expect(recall).toBeCloseTo(0.549, 3);
     expect(1 - precision!).toBeCloseTo(0.72, 3);
     expect(warnings).toBe(100);
+    expect(hits).toBe(28);
   });
 
   it('are given from the warning level on, that level included', () => {
@@ -83,5 +84,25 @@ describe('warnings', () => {
 
   it('have neither where there was nothing to warn of or no warning', () => {
     expect(scoreForecasts([night(0.1, false)])).toMatchObject({ recall: null, precision: null });
+  });
+});
+
+describe('whether the nights are enough to judge by', () => {
+  const nights = (count: number, wet: number) => Array.from({ length: count }, (_, k) => night(0.2, k < wet));
+
+  it.each([
+    ['none', 0, 0],
+    ['few-nights', 29, 29],
+    ['few-condensation-nights', 200, 4],
+    ['enough', 30, 5],
+  ] as const)('is answered with %s for %i nights, %i of them with condensation', (standing, count, wet) => {
+    expect(scoreForecasts(nights(count, wet)).standing).toBe(standing);
+  });
+
+  it('or not, shares carry what they may be off by: a night of one says next to nothing', () => {
+    const { recall, recallRange } = scoreForecasts([night(0.9, true)]);
+    expect(recall).toBe(1);
+    expect(recallRange!.low).toBeLessThan(0.25);
+    expect(recallRange!.high).toBe(1);
   });
 });

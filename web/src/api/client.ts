@@ -15,6 +15,7 @@ const addresses = {
   getNight: { method: 'get', path: '/dwellings/:dwelling/nights/:night' },
   getMatchedNights: { method: 'get', path: '/dwellings/:dwelling/matched-nights' },
   getTonight: { method: 'get', path: '/dwellings/:dwelling/tonight' },
+  getForecastScore: { method: 'get', path: '/dwellings/:dwelling/forecast-score' },
   getAdvice: { method: 'get', path: '/dwellings/:dwelling/advice' },
   listPlaces: { method: 'get', path: '/dwellings/:dwelling/places' },
   addPlace: { method: 'post', path: '/dwellings/:dwelling/places' },

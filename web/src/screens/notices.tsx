@@ -36,6 +36,9 @@ export function NoticesScreen() {
           <li>
             <a href={withDwelling('/notices/recipients')}>{words.screens.recipients}</a>
           </li>
+          <li>
+            <a href={withDwelling('/notices/forecast-score')}>{words.screens.forecastScore}</a>
+          </li>
         </ul>
       </nav>
       <Show loaded={loaded} again={again} room="screen">

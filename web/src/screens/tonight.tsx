@@ -227,13 +227,21 @@ function chanceWords(chance: number): string {
 
 function Score(props: { score: Tonight['score'] }) {
   const { score } = props;
-  if (score === null || score.nights === 0) return <p class="small">{t.noScore}</p>;
+  const more = <a href={withDwelling('/notices/forecast-score')}>{words.screens.forecastScore}</a>;
+  if (score === null || score.nights === 0) {
+    return (
+      <p class="small">
+        {t.noScore} {more}
+      </p>
+    );
+  }
   const percent = (share: number) => quantity(share * 100, '%', 0);
   return (
     <p class="small">
       {score.recall === null || score.precision === null
         ? t.scoreFew(number(score.nights))
-        : t.score(number(score.nights), percent(score.recall), percent(score.precision))}
+        : t.score(number(score.nights), percent(score.recall), percent(score.precision))}{' '}
+      {more}
     </p>
   );
 }

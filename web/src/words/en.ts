@@ -18,6 +18,7 @@ export const en = {
     diary: 'Diary',
     notices: 'Notices',
     noticeRules: 'What is watched for',
+    forecastScore: 'How good the forecasts were',
     sensors: 'Sensors',
     evidence: 'Evidence',
     connect: 'Connect a sensor of any form',
