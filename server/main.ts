@@ -14,7 +14,7 @@ import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
-import { readNow } from './api/now.ts';
+import { readLatest, readNow } from './api/now.ts';
 import { createPackMaker } from './api/packs.ts';
 import { createRevisions } from './api/revisions.ts';
 import { createHealthReader, findingsAt } from './api/sensor-health.ts';
@@ -150,6 +150,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     everyMs: WATCH_EVERY_MS,
     findings: (dwelling, time) => findingsAt(store, dwelling, time),
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
+    latest: async (dwelling, time) => (await readLatest(store, dwelling, time)).places,
     onChanged: (dwellingId) => {
       teller.changed(dwellingId);
       live.publish(dwellingId, { name: 'notice', data: {} });

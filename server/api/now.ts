@@ -13,10 +13,18 @@ export async function readNow(
   dwelling: Dwelling,
   time: number,
 ): Promise<DwellingNow> {
-  const [places, latest] = await Promise.all([
-    store.places(dwelling.id),
-    readHealth(dwelling).then(({ ofSensor }) => latestByPlace(store, dwelling.id, errorsFound(ofSensor))),
-  ]);
+  const { ofSensor } = await readHealth(dwelling);
+  return readLatest(store, dwelling, time, errorsFound(ofSensor));
+}
+
+/** The same, with the errors of calibration and data sheet alone unless others are given: quick enough for every look. */
+export async function readLatest(
+  store: Store,
+  dwelling: Dwelling,
+  time: number,
+  errors: ReturnType<typeof errorsFound> = () => [],
+): Promise<DwellingNow> {
+  const [places, latest] = await Promise.all([store.places(dwelling.id), latestByPlace(store, dwelling.id, errors)]);
   const at = (place: Place, quantity: Quantity): Latest | null => latest.get(place.id)?.[quantity] ?? null;
   return dwellingNow(
     places.map((place) => ({

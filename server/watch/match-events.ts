@@ -1,4 +1,6 @@
+import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { type ScanFrom, scanBegin, wasOngoing } from '../analysis/watch/find-events.ts';
+import { isLive } from '../analysis/watch/find-live.ts';
 import { subjectKey, type WatchEvent } from '../analysis/watch/watch-event.ts';
 import type { WatchNotice } from '../store/port.ts';
 
@@ -7,6 +9,8 @@ export interface Matching {
   readonly scan: ScanFrom;
   /** UTC milliseconds: notices known later than this were not looked for */
   readonly until: number;
+  /** UTC milliseconds: hours up to here were looked at */
+  readonly judgedTo: number;
   readonly now: number;
   /** highest id given so far */
   readonly lastId: number;
@@ -20,7 +24,7 @@ export interface Matching {
 export function matchEvents(
   notices: readonly WatchNotice[],
   events: readonly WatchEvent[],
-  { dwellingId, scan, until, now, lastId }: Matching,
+  { dwellingId, scan, until, judgedTo, now, lastId }: Matching,
 ): WatchNotice[] {
   const changed: WatchNotice[] = [];
   const taken = new Set<number>();
@@ -51,26 +55,55 @@ export function matchEvents(
       continue;
     }
     id += 1;
-    changed.push({
-      ...event,
-      id,
-      dwellingId,
-      recordedAt: now,
-      withdrawnAt: null,
-      told: {},
-      acknowledgedAt: null,
-      snoozedUntil: null,
-    });
+    changed.push(newNotice(event, id, dwellingId, now));
   }
+  // what rests on latest readings waits for the record of its hour
+  const waits = (notice: WatchNotice): boolean =>
+    isLive(notice) && notice.knownAt > judgedTo && notice.knownAt <= now + HOUR_MS;
   const gone = notices.filter(
-    ({ id: own, rule, knownAt, withdrawnAt }) =>
-      !taken.has(own) && withdrawnAt === null && knownAt > scanBegin(rule, scan) && knownAt <= until,
+    (notice) =>
+      !taken.has(notice.id) &&
+      notice.withdrawnAt === null &&
+      notice.knownAt > scanBegin(notice.rule, scan) &&
+      notice.knownAt <= until &&
+      !waits(notice),
   );
   for (const notice of gone) {
     const end = notice.endedAt === null ? { endedAt: now, endKnownAt: now, endReason: 'over' as const } : {};
     changed.push({ ...notice, ...end, withdrawnAt: now });
   }
   return changed;
+}
+
+const newNotice = (event: WatchEvent, id: number, dwellingId: number, now: number): WatchNotice => ({
+  ...event,
+  id,
+  dwellingId,
+  recordedAt: now,
+  withdrawnAt: null,
+  told: {},
+  acknowledgedAt: null,
+  snoozedUntil: null,
+});
+
+/**
+ * Notices of what the latest readings say has begun, and that none is open of: new, or the one that the record of the hour
+ * before did not bear out, when the readings go on saying so.
+ */
+export function matchLiveEvents(
+  notices: readonly WatchNotice[],
+  events: readonly WatchEvent[],
+  { dwellingId, now, lastId }: Pick<Matching, 'dwellingId' | 'now' | 'lastId'>,
+): WatchNotice[] {
+  let id = lastId;
+  return events.map((event) => {
+    const again = notices.find(
+      (one) => one.withdrawnAt === now && isLive(one) && subjectKey(one) === subjectKey(event),
+    );
+    if (again !== undefined) return { ...again, ...event, withdrawnAt: null };
+    id += 1;
+    return newNotice(event, id, dwellingId, now);
+  });
 }
 
 const FOREVER = Number.POSITIVE_INFINITY;

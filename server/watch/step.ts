@@ -54,7 +54,7 @@ export function judgeHours(notices: readonly WatchNotice[], judged: JudgedHours)
   const { history, settings, scan } = judged;
   const known = notices.filter(({ withdrawnAt }) => withdrawnAt === null);
   const events = findEvents(history, settings, known, scan);
-  return matchEvents(notices, events, judged);
+  return matchEvents(notices, events, { ...judged, judgedTo: history.start + history.hours * HOUR_MS });
 }
 
 /** Notices with those that changed in their place, in order of id. */

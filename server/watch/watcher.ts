@@ -1,11 +1,15 @@
 import { setImmediate } from 'node:timers/promises';
+import type { PlaceNow } from '../analysis/now.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { isEvening } from '../analysis/watch/condensation-ahead.ts';
+import { findLiveEvents, isWetNow } from '../analysis/watch/find-live.ts';
 import type { WatchHistory } from '../analysis/watch/history.ts';
 import { lookbackHours, type WatchSettings, watchSettingsOf } from '../analysis/watch/settings.ts';
+import { subjectKey } from '../analysis/watch/watch-event.ts';
 import type { Dwelling, Store, WatchNotice } from '../store/port.ts';
 import { homeNames } from './home-names.ts';
 import { type Judgements, loadHistory, type MouldMemory } from './load-history.ts';
+import { matchLiveEvents } from './match-events.ts';
 import { judgeHours, speak, type WorkAhead, withChanges, workAhead } from './step.ts';
 
 /** Hours judged at a time: bounds memory, and how long other work waits for a turn. */
@@ -15,6 +19,8 @@ const AT_HAND_MS = 15 * 24 * HOUR_MS;
 
 export interface WatchParts extends Judgements {
   readonly store: Store;
+  /** how places are by their latest readings, at a moment */
+  latest(dwelling: Dwelling, time: number): Promise<readonly PlaceNow[]>;
   readonly clock: () => number;
 }
 
@@ -50,6 +56,7 @@ export async function watchHome(parts: WatchParts, dwelling: Dwelling, memory: M
       const until = isLast ? Number.POSITIVE_INFINITY : chunk.to;
       judged = judgeHours(known, { dwellingId: dwelling.id, history, settings, scan, until, now, lastId });
     }
+    if (isLast) judged = withChanges(judged, await judgeLatest(withChanges(known, judged)));
     const told = isLast
       ? speak(withChanges(known, judged), progress.summaries, { dwellingId: dwelling.id, now, recipients, names })
       : { notices: [], messages: [], summaries: progress.summaries };
@@ -63,8 +70,25 @@ export async function watchHome(parts: WatchParts, dwelling: Dwelling, memory: M
     changedAny ||= notices.length > 0;
     if (isLast) return changedAny;
     await setImmediate();
+
+    async function judgeLatest(notices: readonly WatchNotice[]): Promise<WatchNotice[]> {
+      const open = new Set(notices.filter(({ endedAt }) => endedAt === null).map(subjectKey));
+      const wet = (place: PlaceNow): boolean =>
+        isWetNow(place) && !open.has(subjectKey({ rule: 'condensing-now', placeId: place.placeId, ...noDetail }));
+      const latest = span === null || !settings['condensing-now'].on ? [] : await parts.latest(dwelling, now);
+      if (!latest.some(wet)) return [];
+      const to = Math.floor(now / HOUR_MS) * HOUR_MS;
+      const start = Math.max(0, to - lookbackHours(settings) * HOUR_MS);
+      const history = await loadHistory(store, dwelling, start, to, memory);
+      const found = notices.filter(({ withdrawnAt }) => withdrawnAt === null);
+      const events = findLiveEvents(history, latest, settings, found, now);
+      const last = Math.max(lastId, notices.at(-1)?.id ?? 0);
+      return matchLiveEvents(notices, events, { dwellingId: dwelling.id, now, lastId: last });
+    }
   }
 }
+
+const noDetail = { sensorId: null, detail: '' } as const;
 
 /** The hours of a piece of work with what must be looked up at moments: sensors, and the coming night. */
 export async function historyFor(

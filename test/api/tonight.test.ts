@@ -193,7 +193,9 @@ describe('past forecasts', () => {
     now = Date.parse('2026-01-22T09:00:00Z');
     for (const placeId of [1, 2, 3]) await sendHours(placeId, Date.parse('2026-01-22T04:00:00Z'), now);
     await coomb.settled();
-    const { scores: byHour, nights } = await scores();
+    const { scores: byHour, places, nights } = await scores();
+    // there is one surface: by itself it is as all together
+    expect(places).toEqual([{ placeId: 1, name: 'Slope', scores: byHour }]);
     const at = (time: string): number => (Date.parse(time) - START) / HOUR;
     for (const past of nights) {
       const from = at(`${past.night}T18:00:00Z`);

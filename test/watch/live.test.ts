@@ -4,15 +4,17 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { pino } from 'pino';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { watchSettings } from '../../server/analysis/watch/settings.ts';
 import { type Operation, type OperationName, operations } from '../../server/api/contract/operations.ts';
+import { readLatest } from '../../server/api/now.ts';
 import { findingsAt } from '../../server/api/sensor-health.ts';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, openStore, startCoomb } from '../../server/main.ts';
 import { keepHours } from '../../server/store/hour-keeper.ts';
 import type { Dwelling, Store, WatchNotice } from '../../server/store/port.ts';
 import { nightsAhead } from '../../server/watch/nights-ahead.ts';
+import { replayHome } from '../../server/watch/replay.ts';
 import { watchHome } from '../../server/watch/watcher.ts';
 import { BEGIN, givenHome, HOUR, homeReadings, minutes, spellOf } from './given-home.ts';
 
@@ -35,6 +37,13 @@ const configOf = (dataFolder: string) => readConfig({}, { dataFolder, httpPort: 
 const judgements = (store: Store) => ({
   findings: (home: Dwelling, time: number) => findingsAt(store, home, time),
   nights: (home: Dwelling, time: number) => nightsAhead(store, home, time),
+  latest: async () => [],
+});
+
+/** Latest readings beside the hours, by the function that the page shows them by. */
+const withLatest = (store: Store) => ({
+  ...judgements(store),
+  latest: async (home: Dwelling, time: number) => (await readLatest(store, home, time)).places,
 });
 
 /** What two ways of watching must agree on: everything but when it was written down. */
@@ -121,6 +130,100 @@ describe('watching as it happens', () => {
     );
     expect(await allOf(store, dwelling)).toEqual(before);
   }, 120_000);
+});
+
+describe('a live reading under the dew point', () => {
+  const start = spellOf.from - 3 * 24 * HOUR;
+  let store: Store;
+  let dwelling: Dwelling;
+  let now = start;
+  const parts = () => ({ store, clock: () => now, ...withLatest(store) });
+  /** of the condensing surface alone; the sensors that are not there yet are another rule's */
+  const wetOf = async () =>
+    (await store.notices(dwelling.id, 0)).filter(
+      ({ rule, withdrawnAt }) => rule === 'condensing-now' && withdrawnAt === null,
+    );
+  const wordsOf = async () =>
+    (await store.deliveries(dwelling.id, {}, 1000)).filter(({ body }) => body.subject.includes('settling'));
+
+  /** Lives on to a time; the slope is so many K colder than the home says, where told. */
+  async function liveTo(to: number, colder: (time: number) => number = () => 0): Promise<void> {
+    const memory = new Map();
+    for (; now < to; now += 5 * minutes(1)) {
+      const readings = homeReadings(dwelling.id, now - minutes(5), now).map((one) =>
+        one.sensorKey === 'slope' ? { ...one, value: one.value - colder(one.time) } : one,
+      );
+      await store.append({ receivedAt: now, readings, quarantined: [] });
+      await keepHours(store);
+      await watchHome(parts(), dwelling, memory);
+    }
+  }
+
+  beforeEach(async () => {
+    store = await openStore(configOf(newFolder()));
+    dwelling = await givenHome(store);
+    now = spellOf.from - HOUR;
+    const before = homeReadings(dwelling.id, start, now - minutes(5));
+    await store.append({ receivedAt: now, readings: before, quarantined: [] });
+    await keepHours(store);
+  });
+  afterEach(() => store.close());
+
+  it('begins a notice at once, which the hour then confirms: one notice, one word', async () => {
+    await liveTo(spellOf.from + minutes(11));
+    const [begun, ...more] = await wetOf();
+    expect(more).toEqual([]);
+    expect(begun).toMatchObject({ begunAt: spellOf.from, data: { live: true } });
+    expect(begun!.recordedAt).toBeLessThanOrEqual(spellOf.from + minutes(10));
+    const [word, ...others] = await wordsOf();
+    expect(others).toEqual([]);
+    expect(word!.body.text).toContain('When the hour is over, its mean confirms this or takes it back.');
+
+    await liveTo(spellOf.from + 3 * HOUR);
+    expect(await wetOf()).toMatchObject([{ id: begun!.id, begunAt: spellOf.from, knownAt: spellOf.from + HOUR }]);
+    expect((await wetOf())[0]!.data.live).toBeUndefined();
+    expect(await wordsOf()).toHaveLength(1);
+  }, 120_000);
+
+  it('is kept while its hour is not over, also by a watcher that was restarted, and judged by it later', async () => {
+    await liveTo(spellOf.from + minutes(11));
+    const [begun] = await wetOf();
+    // the record of the hour before is judged in between
+    now = spellOf.from + minutes(40);
+    expect(await watchHome(parts(), dwelling, new Map())).toBe(false);
+    expect(await wetOf()).toEqual([begun]);
+  }, 120_000);
+
+  it('that the hour does not bear out is withdrawn, and taken back once', async () => {
+    // a quarter of an hour of cold, in an hour that is well above the dew point on the whole
+    const at = spellOf.from - minutes(30);
+    const cold = (time: number) => (time >= at && time < at + minutes(15) ? 8 : 0);
+    await liveTo(at + minutes(6), cold);
+    const [begun] = await wetOf();
+    expect(begun).toMatchObject({ data: { live: true }, withdrawnAt: null });
+    // before the spell of the given home is known by its own hour
+    await liveTo(spellOf.from, cold);
+    now = spellOf.from + minutes(11);
+    await watchHome({ ...parts(), latest: async () => [] }, dwelling, new Map());
+    expect(await wetOf()).toEqual([]);
+    expect((await store.notice(dwelling.id, begun!.id)).withdrawnAt).toBe(now);
+    now = spellOf.from + 8 * HOUR;
+    await watchHome({ ...parts(), latest: async () => [] }, dwelling, new Map());
+    expect((await wordsOf()).map(({ event }) => event).sort()).toEqual(['begun', 'ended']);
+  }, 120_000);
+
+  it('ends up with what a replay over the hours finds', async () => {
+    const at = spellOf.from - minutes(30);
+    await liveTo(spellOf.to + 2 * HOUR, (time) => (time >= at && time < at + minutes(15) ? 8 : 0));
+    const options = { store, from: spellOf.from - 2 * HOUR, to: now - minutes(5), settings: watchSettings };
+    const { notices } = await replayHome(dwelling, { ...options, recipients: [], ...judgements(store) });
+    const found = (list: readonly WatchNotice[]) =>
+      plain(list)
+        .filter(({ rule, withdrawnAt }) => rule === 'condensing-now' && withdrawnAt === null)
+        .map(({ id: _, ...rest }) => rest);
+    expect(found(notices)).toHaveLength(1);
+    expect(found(await store.notices(dwelling.id, 0))).toEqual(found(notices));
+  }, 240_000);
 });
 
 describe('late readings', () => {

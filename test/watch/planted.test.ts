@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { HOUR_MS } from '../../server/analysis/vocabulary.ts';
 import { findEvents } from '../../server/analysis/watch/find-events.ts';
-import type { WatchHistory } from '../../server/analysis/watch/history.ts';
+import type { SensorFinding, WatchHistory } from '../../server/analysis/watch/history.ts';
 import { watchSettings } from '../../server/analysis/watch/settings.ts';
 import type { WatchEvent } from '../../server/analysis/watch/watch-event.ts';
 import { type Course, day, historyOf, OCTOBER, soundHouse, WINTER_HOURS, withLiving } from './house-history.ts';
@@ -154,6 +154,48 @@ describe('what was planted is found once', () => {
       endedAt: silent.to,
       endKnownAt: silent.to + HOUR_MS,
     });
+  });
+});
+
+describe('a stop of everything', () => {
+  const silent = { from: day(50) + 7 * HOUR_MS, to: day(52) + 2 * HOUR_MS };
+  /** Looks every six hours: the sensors named are silent from the stop on, until a time. */
+  const looks = (until: Readonly<Record<number, number>>): WatchHistory['findings'] => {
+    const findings = new Map<number, SensorFinding[]>();
+    for (let time = day(49); time < day(60); time += 6 * HOUR_MS) {
+      const quiet = Object.entries(until).filter(([, to]) => time + HOUR_MS > silent.from + 6 * HOUR_MS && time < to);
+      findings.set(
+        time,
+        quiet.map(([id]) => ({ sensorId: Number(id), sensorName: id, placeId: Number(id), finding: silence(time) })),
+      );
+    }
+    return findings;
+  };
+  const silence = (time: number): SensorFinding['finding'] => ({
+    code: 'silent',
+    severity: 'warning',
+    message: 'Nothing was heard.',
+    data: {},
+    from: silent.from,
+    to: time,
+    whatToDo: 'Look at it.',
+    effect: { kind: 'shown' },
+  });
+
+  it('is one notice, and not one more for every sensor', () => {
+    const history = { ...historyOf({ house: soundHouse, silent }), findings: looks({ 1: silent.to, 2: silent.to }) };
+    expect(said(eventsOf(history))).toEqual(['readings-stopped null ']);
+  });
+
+  it('leaves a sensor that stays silent after it to a notice of its own', () => {
+    const history = { ...historyOf({ house: soundHouse, silent }), findings: looks({ 1: silent.to, 2: day(56) }) };
+    const events = eventsOf(history);
+    expect(events.map(({ rule, sensorId }) => [rule, sensorId])).toEqual([
+      ['readings-stopped', null],
+      ['sensor-trouble', 2],
+    ]);
+    expect(events[1]!.knownAt).toBeGreaterThan(silent.to);
+    expect(events[1]!.begunAt).toBe(silent.from);
   });
 });
 

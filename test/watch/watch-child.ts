@@ -32,6 +32,7 @@ for (const time of days.filter((day) => progress.evaluatedTo === null || day - 2
       clock: () => time,
       findings: (home, at) => findingsAt(store, home, at),
       nights: (home, at) => nightsAhead(store, home, at),
+      latest: async () => [],
     },
     dwelling!,
     new Map(),

@@ -5,7 +5,10 @@ import { excessAt, type NightAhead, type WatchHistory } from './history.ts';
 import type { WatchSettings } from './settings.ts';
 import type { CasesOf, WatchCase } from './watch-case.ts';
 
-/** Condensation is likely in the coming night: told in the evening, over in the morning, an event for every night. */
+/**
+ * Condensation is likely in the coming night: told in the evening, over in the morning. Nights that follow a wet one are not
+ * told anew: they are the event that `condensing-now` keeps open.
+ */
 export const condensationAhead: CasesOf = (history, settings) => {
   const nights = new Map<string, NightAhead>();
   for (const made of history.nights.values()) {
@@ -17,8 +20,9 @@ export const condensationAhead: CasesOf = (history, settings) => {
 /** The case of one night at one surface, also where no forecast speaks of it any more. */
 export function nightCase(history: WatchHistory, all: WatchSettings, placeId: number, date: string): WatchCase {
   const { start, zone, nights, places } = history;
-  const air = places.find(({ id }) => id === places.find((place) => place.id === placeId)?.airPlaceId);
-  const { chancePct, fromHour } = all['condensation-ahead'];
+  const surface = places.find(({ id }) => id === placeId);
+  const air = places.find(({ id }) => id === surface?.airPlaceId);
+  const { chancePct, fromHour, afterDryHours } = all['condensation-ahead'];
   const earliest = DateTime.fromISO(date, { zone }).set({ hour: fromHour }).toMillis();
   const end = nightOn(date, zone).to;
   return {
@@ -31,6 +35,8 @@ export function nightCase(history: WatchHistory, all: WatchSettings, placeId: nu
       const time = start + (i + 1) * HOUR_MS;
       const night = nights.get(start + i * HOUR_MS)?.find((one) => one.placeId === placeId && one.date === date);
       if (night === undefined || time < earliest || time >= end || 100 * night.chance < chancePct) return null;
+      if (surface?.hours.margin.subarray(Math.max(0, i + 1 - afterDryHours), i + 1).some((margin) => margin <= 0))
+        return null;
       return {
         since: i,
         severity: 'caution',

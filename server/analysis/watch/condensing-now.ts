@@ -4,7 +4,10 @@ import { chanceUnder, wetnessOf } from './sureness.ts';
 import type { CasesOf } from './watch-case.ts';
 import { countBack } from './watch-case.ts';
 
-/** Moisture settles on a surface: hours at or under the dew point of the room. */
+/**
+ * Moisture settles on a surface: hours at or under the dew point of the room. In the hour that runs, the latest readings
+ * stand for its record (`find-live.ts`).
+ */
 export const condensingNow: CasesOf = ({ places }, all) => {
   const settings = all['condensing-now'];
   return places.flatMap((place) => {

@@ -77,18 +77,13 @@ export function findEvents(
   return events.sort((a, b) => a.knownAt - b.knownAt || (subjectKey(a) < subjectKey(b) ? -1 : 1));
 
   function eventsOf(one: WatchCase): WatchEvent[] {
-    return scanCase(one, before(one), history, index(scanBegin(one.rule, scan)), noticeSettings.gapHours);
-  }
-
-  function before(one: WatchSubject): CaseBefore {
-    const key = subjectKey(one);
-    const begin = scanBegin(one.rule, scan);
-    const own = known.filter((event) => subjectKey(event) === key);
-    const ends = own.flatMap(({ endKnownAt }) => (endKnownAt !== null && endKnownAt <= begin ? [endKnownAt] : []));
-    return {
-      ongoing: own.find((event) => wasOngoing(event, scan)) ?? null,
-      lastEnd: ends.length === 0 ? null : Math.max(...ends),
-    };
+    return scanCase(
+      one,
+      caseBefore(one, known, scan),
+      history,
+      index(scanBegin(one.rule, scan)),
+      noticeSettings.gapHours,
+    );
   }
 
   /** Cases that only arise from what was found, made again for an event that goes on. */
@@ -115,4 +110,16 @@ export function findEvents(
       endReason: 'rule-off',
     };
   }
+}
+
+/** What was known of one subject when a scan begins. */
+export function caseBefore(one: WatchSubject, known: readonly WatchEvent[], scan: ScanFrom): CaseBefore {
+  const key = subjectKey(one);
+  const begin = scanBegin(one.rule, scan);
+  const own = known.filter((event) => subjectKey(event) === key);
+  const ends = own.flatMap(({ endKnownAt }) => (endKnownAt !== null && endKnownAt <= begin ? [endKnownAt] : []));
+  return {
+    ongoing: own.find((event) => wasOngoing(event, scan)) ?? null,
+    lastEnd: ends.length === 0 ? null : Math.max(...ends),
+  };
 }

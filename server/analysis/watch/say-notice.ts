@@ -76,9 +76,9 @@ const say: Readonly<Record<WatchRule, Say>> = {
     advice: airing(data, room),
     further: [`Keep ${room} heated through the night; close the door to a bathroom or kitchen that is in use.`],
   }),
-  'condensing-now': (data, where, room) => ({
+  'condensing-now': (data, where, room, { zone }) => ({
     title: `${where}: moisture is settling`,
-    what: `The surface was ${fixed(num(data, 'surfaceC'), 1)} °C, the dew point of ${room} ${fixed(num(data, 'dewPointC'), 1)} °C: a margin of ${figure(data, 'marginK', 'marginPlusMinusK', 1, 'K')} over ${plural(num(data, 'hours'), 'hour', 'hours')}.`,
+    what: `The surface was ${fixed(num(data, 'surfaceC'), 1)} °C, the dew point of ${room} ${fixed(num(data, 'dewPointC'), 1)} °C: a margin of ${figure(data, 'marginK', 'marginPlusMinusK', 1, 'K')} ${data.live === true ? `by the readings of ${clockWords(num(data, 'readAt'), zone)}. When the hour is over, its mean confirms this or takes it back.` : `over ${plural(num(data, 'hours'), 'hour', 'hours')}.`}`,
     advice: [{ code: 'wipe', data: { place: where } }, ...airing(data, room)],
   }),
   'surface-damp': (data, where, room) => ({

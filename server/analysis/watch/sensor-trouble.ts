@@ -54,6 +54,8 @@ export const sensorCase = (history: WatchHistory, sensorId: number, code: string
   begins(i) {
     const found = foundAt(history, i, sensorId, code);
     if (found === undefined || found === null) return null;
+    // while nothing at all is heard, that is one event, not one for every sensor
+    if (code === 'silent' && history.heard[i] === 0) return null;
     const { finding, sensorName, placeId } = found;
     const begun = Math.floor((finding.from - history.start) / HOUR_MS);
     return {

@@ -24,6 +24,10 @@ export const watchFields = Object.freeze({
     chancePct: field(40, 5, 95, 5, '%'),
     /** local hour from which on the coming night is judged */
     fromHour: field(16, 12, 22, 1, ''),
+    /** and no water settled on that surface for so long: under a bad ceiling most nights of a winter are likely to be wet,
+     * and a warning every evening would soon be read by nobody. The same span as that which ends `condensing-now`, so that
+     * a row of wet nights is warned of once. 0: told every such evening */
+    afterDryHours: field(48, 0, 168, 1, 'h'),
   },
   'condensing-now': {
     /** hours at or under the dew point before it is told */
@@ -175,6 +179,7 @@ export function lookbackHours(settings: WatchSettings): number {
     24 * Math.max(days, settings['room-too-moist'].days),
     settings['surface-damp'].ofHours,
     settings['condensing-now'].dryHours + 1,
+    settings['condensation-ahead'].afterDryHours,
     settings['timber-wet'].hours,
     settings['readings-stopped'].hours + 1,
     48,

@@ -86,8 +86,9 @@ export const enNotices = {
   } satisfies Record<Code, string>,
   says: {
     'condensation-ahead':
-      'In the evening, when the forecast from this home’s own past nights gives a good chance of water on a surface.',
-    'condensing-now': 'When a surface is at or under the dew point of the room; a row of wet nights is one notice.',
+      'In the evening, when the forecast from this home’s own past nights gives a good chance of water on a surface where none settled lately. A row of wet nights is told once.',
+    'condensing-now':
+      'When a surface is at or under the dew point of the room: at once by the latest readings, which the hour then confirms or takes back. A row of wet nights is one notice.',
     'surface-damp': 'When the air at a surface is so humid for so many hours that mould can grow, water or not.',
     'mould-stage':
       'When the mould index, a model that adds up every damp and warm hour, passes a whole number from 1 (traces under a microscope) to 6 (covered).',
@@ -106,8 +107,9 @@ export const enNotices = {
   settings: {
     chancePct: 'Chance from which it is told',
     fromHour: 'Judged from this hour of the day on',
+    afterDryHours: 'Only when no water settled there for',
     hours: 'Hours before it is told',
-    clearK: 'Told after one hour when under the dew point by',
+    clearK: 'Told at once when under the dew point by',
     dryK: 'Over when above the dew point by',
     dryHours: 'for so many hours',
     limitPct: 'Limit',
