@@ -53,7 +53,7 @@ export function nightCase(history: WatchHistory, all: WatchSettings, placeId: nu
         },
       };
     },
-    ends: (i) => (start + (i + 1) * HOUR_MS >= end ? i : null),
+    ends: (i) => (start + (i + 1) * HOUR_MS >= end ? i + 1 : null),
   };
 }
 

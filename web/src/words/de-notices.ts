@@ -84,9 +84,9 @@ export const deNotices: Same<typeof enNotices> = {
   },
   says: {
     'condensation-ahead':
-      'Am Abend, wenn die Vorhersage aus den vergangenen Nächten dieses Zuhauses Wasser auf einer Oberfläche gut möglich erscheinen lässt.',
+      'Am Abend, wenn die Vorhersage aus den vergangenen Nächten dieses Zuhauses Wasser auf einer Oberfläche, auf der sich zuletzt keines niederschlug, gut möglich erscheinen lässt. Eine Reihe nasser Nächte wird einmal gemeldet.',
     'condensing-now':
-      'Wenn eine Oberfläche am oder unter dem Taupunkt der Raumluft liegt; eine Reihe nasser Nächte ist ein Hinweis.',
+      'Wenn eine Oberfläche am oder unter dem Taupunkt der Raumluft liegt: sofort nach den letzten Messwerten, was die Stunde dann bestätigt oder zurücknimmt. Eine Reihe nasser Nächte ist ein Hinweis.',
     'surface-damp':
       'Wenn die Luft an einer Oberfläche so viele Stunden lang so feucht ist, dass Schimmel wachsen kann, mit oder ohne Wasser.',
     'mould-stage':
@@ -106,8 +106,9 @@ export const deNotices: Same<typeof enNotices> = {
   settings: {
     chancePct: 'Wahrscheinlichkeit, ab der gemeldet wird',
     fromHour: 'Beurteilt ab dieser Stunde des Tages',
+    afterDryHours: 'Nur, wenn sich dort kein Wasser niederschlug seit',
     hours: 'Stunden, bevor gemeldet wird',
-    clearK: 'Gemeldet nach einer Stunde, wenn unter dem Taupunkt um',
+    clearK: 'Sofort gemeldet, wenn unter dem Taupunkt um',
     dryK: 'Vorüber, wenn über dem Taupunkt um',
     dryHours: 'so viele Stunden lang',
     limitPct: 'Grenze',

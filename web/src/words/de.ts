@@ -12,6 +12,7 @@ export const de: Same<typeof en> = {
     recipients: 'Wer benachrichtigt wird',
     notices: 'Hinweise',
     noticeRules: 'Worauf geachtet wird',
+    forecastScore: 'Wie gut die Vorhersagen waren',
     evidence: 'Nachweis',
     section: 'Schnitt',
     tonight: 'Heute Nacht',

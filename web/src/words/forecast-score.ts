@@ -1,4 +1,4 @@
-import { enForecastScore } from './en-forecast-score.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text of the score of past forecasts. It comes with its screen, not with the first. */
-export const forecastScoreWords: typeof enForecastScore = enForecastScore;
+export const forecastScoreWords = moreWords().forecastScore;
