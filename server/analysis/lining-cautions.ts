@@ -1,10 +1,24 @@
+type LiningCautionCode =
+  | 'indicates-only'
+  | 'foam-fire'
+  | 'vapour-control'
+  | 'eaves-gap'
+  | 'cables'
+  | 'old-coatings'
+  | 'mould-first'
+  | 'weight-and-fixing';
+
 /** What anyone who lines a ceiling must hear, beside any number. Short; local codes and licensed practice decide. */
 export interface Caution {
   readonly code: string;
   readonly message: string;
 }
 
-export const liningCautions: readonly Caution[] = Object.freeze([
+export interface LiningCaution extends Caution {
+  readonly code: LiningCautionCode;
+}
+
+export const liningCautions: readonly LiningCaution[] = Object.freeze([
   {
     code: 'indicates-only',
     message:

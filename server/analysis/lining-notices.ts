@@ -253,7 +253,7 @@ function surfaceNotices({ after }: Found): LiningNotice[] {
     {
       code: 'surface-still-at-risk',
       severity: 'warning',
-      message: `At the design state the lined surface itself still reaches ${mould.surfaceHumidity.toFixed(0)} % ${mould.coldestThrough.length > 0 ? `over the ${mould.coldestThrough.join(' and ')} ` : ''}where air moves little (Rsi 0.25). More insulation, or a drier room, is needed.`,
+      message: `At the design state ${mould.surfaceHumidity >= 100 ? 'water still settles on the lined surface itself' : `the lined surface itself still reaches ${mould.surfaceHumidity.toFixed(0)} % humidity`} ${mould.coldestThrough.length > 0 ? `over the ${mould.coldestThrough.join(' and ')} ` : ''}where air moves little, as in corners and behind furniture (Rsi 0.25). More insulation, or a drier room, is needed.`,
       data: {
         surface_humidity_pct: mould.surfaceHumidity,
         temperature_c: mould.lowestTemperature,
@@ -285,7 +285,7 @@ function missingNotices({ input, monthsMissing, after }: Found): LiningNotice[] 
       code: 'no-log',
       severity: 'note',
       message:
-        'No logged hours were given, so there is no coldest night and no mould index behind the lining. Give --room and --outdoor.',
+        'Hours of room air and outdoor air are missing, so there is no coldest night and no mould index behind the lining.',
       data: {},
     });
   }

@@ -2,7 +2,7 @@ import { countedBuildUp, type Layer } from '../physics/build-up.ts';
 import type { ClimateMonth } from '../physics/condensation-year.ts';
 import { coldestNight, type NightMeans } from './coldest-night.ts';
 import { type HiddenResult, hiddenResult } from './hidden-cases.ts';
-import { type Caution, liningCautions } from './lining-cautions.ts';
+import { type LiningCaution, liningCautions } from './lining-cautions.ts';
 import { type BuildUpFigures, buildUpFigures } from './lining-figures.ts';
 import type { DesignState, LiningInput } from './lining-input.ts';
 import { type LiningNotice, liningNotices, worseFrom } from './lining-notices.ts';
@@ -15,12 +15,14 @@ export interface LiningResult {
   readonly after: BuildUpFigures;
   readonly hidden: HiddenResult;
   readonly climateFrom: 'typed in' | 'the log' | null;
+  /** air on both sides, month by month; null: no twelve months known */
+  readonly climateMonths: readonly ClimateMonth[] | null;
   /** what counted as worse */
   readonly worseFrom: typeof worseFrom;
   /** what the lining adds, kg/m2, films not counted */
   readonly liningMass: number;
   readonly notices: readonly LiningNotice[];
-  readonly cautions: readonly Caution[];
+  readonly cautions: readonly LiningCaution[];
 }
 
 /**
@@ -49,6 +51,7 @@ export function assessLining(input: LiningInput): LiningResult {
     after: afterwards,
     hidden,
     climateFrom: climate.from,
+    climateMonths: climate.months,
     worseFrom,
     liningMass: lining.reduce((sum, layer) => sum + massOf(layer), 0),
     notices: liningNotices({ input, monthsMissing: climate.missing, before, after: afterwards, hidden }),

@@ -1,6 +1,7 @@
 import type { HiddenCase } from '../analysis/hidden-cases.ts';
 import type { LiningResult } from '../analysis/lining.ts';
 import type { BuildUpFigures, SurfacePrediction } from '../analysis/lining-figures.ts';
+import type { LiningNotice } from '../analysis/lining-notices.ts';
 import type { CondensationYear, Drying } from '../physics/condensation-year.ts';
 
 const WIDTH = 100;
@@ -50,7 +51,9 @@ function table(rows: readonly (readonly string[])[]): string[] {
 const SEVERITY = { warning: 'WARNING', caution: 'CAUTION', note: 'Note' } as const;
 
 function notices({ notices }: LiningResult): string[] {
-  return ['', ...notices.flatMap(({ severity, message }) => wrapped(`${SEVERITY[severity]}: ${message}`, '  '))];
+  const said = ({ code, severity, message }: LiningNotice): string =>
+    `${SEVERITY[severity]}: ${message}${code === 'no-log' ? ' Give --room and --outdoor.' : ''}`;
+  return ['', ...notices.flatMap((notice) => wrapped(said(notice), '  '))];
 }
 
 function heat({ before, after, liningMass }: LiningResult): string[] {

@@ -42,6 +42,15 @@ export function liningJson(title: string | null, result: LiningResult) {
       limits: hidden.limits,
     },
     climate_from: result.climateFrom,
+    climate_months:
+      result.climateMonths?.map((month) => ({
+        name: month.name,
+        days: month.days,
+        room_c: month.roomTemperature,
+        outdoor_c: month.outdoorTemperature,
+        room_vapour_pressure_pa: month.roomVapourPressure,
+        outdoor_vapour_pressure_pa: month.outdoorVapourPressure,
+      })) ?? null,
     worse_from: {
       humidity_pct: result.worseFrom.humidity,
       risk_hours_a_year: result.worseFrom.riskHours,

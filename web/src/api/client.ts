@@ -181,7 +181,7 @@ export async function call<N extends UsedName>(
     const kept = keeps ? await keptAnswer(address) : null;
     if (kept === null) throw new CallFailed({ kind: 'unreachable' }, { cause });
     keptSince.value = Math.min(kept.at, keptSince.value ?? kept.at);
-    return JSON.parse(kept.text) as AnswerOf<N>;
+    return kept.answer as AnswerOf<N>;
   }
   if (response.status === 204) return null as AnswerOf<N>;
   let text: string;

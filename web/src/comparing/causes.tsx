@@ -14,7 +14,7 @@ export function CausesOf(props: { assessment: Assessment }) {
   });
   const rows = (['fabric', 'moisture', 'heating', 'remaining'] as const).map((name) => ({ name, share: causes[name] }));
   return (
-    <section>
+    <section class="causes-of">
       <h2>{t.causesTitle}</h2>
       <p>
         <FigureProse text={causes.statement} paths={['causes']} />

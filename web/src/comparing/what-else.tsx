@@ -66,7 +66,7 @@ export function WhatElse(props: { assessment: Assessment }) {
     </tbody>
   );
   return (
-    <section>
+    <section class="else">
       <h2>{t.elseTitle}</h2>
       <table class="folds">
         <caption class="unseen">{t.elseTitle}</caption>

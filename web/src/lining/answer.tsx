@@ -1,48 +1,21 @@
-import type { Working } from '../../../server/api/contract/comparison.ts';
 import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
-import { Figure, Workings } from '../parts/working.tsx';
+import { Figure, FigureProse } from '../parts/working.tsx';
 import { estimate, number, quantity } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { dampestOf, type HiddenCase, type HiddenState } from './workings.ts';
 
 type Figures = LiningAnswer['before'];
 type Heat = Figures['by_surface_resistance'][number];
 const rsiName = (rsi: number): string =>
   rsi >= 0.2 ? t.rsiNames.mould : rsi > 0.11 ? t.rsiNames.wall : t.rsiNames.low;
-export const MOULD_RSI = 0.25;
+const MOULD_RSI = 0.25;
 
-export const mouldFactor = ({ by_surface_resistance: rows }: Figures): number =>
-  rows.find(({ rsi_m2k_per_w: rsi }) => rsi === MOULD_RSI)!.temperature_factor;
-
-const workingsOf = (side: 'before' | 'after', { by_surface_resistance: rows }: Figures): Working[] =>
-  rows.flatMap((row, i) => {
-    const names = t.working.names;
-    const inputs = (own: readonly (readonly [string, number, string])[]) =>
-      own.map(([name, value, unit]) => ({ name, value, unit }));
-    const common = {
-      uncertainty: t.working.uncertainty(quantity(row.maximum_error_pct, '%', 1)),
-      source: t.working.source,
-    };
-    return [
-      {
-        figure: `${side}.${i}.f`,
-        formula: t.working.f,
-        inputs: inputs([
-          [names.u, row.u_value_w_per_m2k, 'W/(m²K)'],
-          [names.rsi, row.rsi_m2k_per_w, 'm²K/W'],
-        ]),
-        ...common,
-      },
-      {
-        figure: `${side}.${i}.u`,
-        formula: t.working.u,
-        inputs: inputs([
-          [names.upper, row.upper_limit_m2k_per_w, 'm²K/W'],
-          [names.lower, row.lower_limit_m2k_per_w, 'm²K/W'],
-        ]),
-        ...common,
-      },
-    ];
-  });
+/** The temperature factor that is held to the target, and where its working is found. */
+export function mouldFigure(side: 'before' | 'after', answer: LiningAnswer): { factor: number; path: string } {
+  const rows = answer[side].by_surface_resistance;
+  const i = rows.findIndex(({ rsi_m2k_per_w: rsi }) => rsi === MOULD_RSI);
+  return { factor: rows[i]!.temperature_factor, path: `${side}.${i}.f` };
+}
 
 /** f and U before and after, the surface, and which of them is held to the target. */
 export function HeatFigures(props: { answer: LiningAnswer }) {
@@ -59,51 +32,60 @@ export function HeatFigures(props: { answer: LiningAnswer }) {
       </span>
     </>
   );
-  const surface = (figures: Figures, i: number): string => {
-    const one = figures.surface_at_design[i]!;
-    return `${quantity(one.lowest_temperature_c, '°C', 1)}, ${quantity(one.surface_humidity_pct, '%', 0)}`;
+  const surface = (side: 'before' | 'after', i: number, of: string) => {
+    const one = props.answer[side].surface_at_design[i]!;
+    const humidity = one.surface_humidity_pct >= 100 ? t.wet : quantity(one.surface_humidity_pct, '%', 0);
+    return (
+      <>
+        <Figure path={`${side}.${i}.surface`} text={quantity(one.lowest_temperature_c, '°C', 1)} of={of} />
+        {', '}
+        <Figure path={`${side}.${i}.surfaceHumidity`} text={humidity} of={of} />
+      </>
+    );
   };
+  const forCode = before.by_surface_resistance.findIndex(({ u_value_w_per_m2k: u }) => u === before.u_value_w_per_m2k);
   return (
-    <Workings.Provider value={[...workingsOf('before', before), ...workingsOf('after', after)]}>
-      <section>
-        <h2>{t.factorTitle}</h2>
-        <p class="small">{t.factorExplain}</p>
-        <table class="folds heat">
-          <caption class="unseen">{t.factorTitle}</caption>
-          <thead>
-            <tr>
-              {[t.where, t.fBefore, t.fAfter, t.surfaceBefore, t.surfaceAfter].map((column) => (
-                <th key={column} scope="col">
-                  {column}
-                </th>
-              ))}
-            </tr>
-          </thead>
-          <tbody>
-            {before.by_surface_resistance.map((row, i) => (
-              <tr key={row.rsi_m2k_per_w}>
-                <th scope="row">
-                  {rsiName(row.rsi_m2k_per_w)} <span class="small">{`Rsi ${number(row.rsi_m2k_per_w, 2)}`}</span>
-                </th>
-                <td data-label={t.fBefore}>{cell('before', i, row)}</td>
-                <td data-label={t.fAfter}>{cell('after', i, after.by_surface_resistance[i]!)}</td>
-                <td data-label={t.surfaceBefore}>{surface(before, i)}</td>
-                <td data-label={t.surfaceAfter}>{surface(after, i)}</td>
-              </tr>
+    <section>
+      <h2>{t.factorTitle}</h2>
+      <p class="small">{t.factorExplain}</p>
+      <table class="folds heat">
+        <caption class="unseen">{t.factorTitle}</caption>
+        <thead>
+          <tr>
+            {[t.where, t.fBefore, t.fAfter, t.surfaceBefore, t.surfaceAfter].map((column) => (
+              <th key={column} scope="col">
+                {column}
+              </th>
             ))}
-          </tbody>
-        </table>
-        <p class="small">
-          {t.uLine(quantity(before.u_value_w_per_m2k, 'W/(m²K)', 2), quantity(after.u_value_w_per_m2k, 'W/(m²K)', 2))}{' '}
-          {t.massLine(quantity(mass, 'kg/m²', 1))}
-        </p>
-      </section>
-    </Workings.Provider>
+          </tr>
+        </thead>
+        <tbody>
+          {before.by_surface_resistance.map((row, i) => (
+            <tr key={row.rsi_m2k_per_w}>
+              <th scope="row">
+                {rsiName(row.rsi_m2k_per_w)} <span class="small">{`Rsi ${number(row.rsi_m2k_per_w, 2)}`}</span>
+              </th>
+              <td data-label={t.fBefore}>{cell('before', i, row)}</td>
+              <td data-label={t.fAfter}>{cell('after', i, after.by_surface_resistance[i]!)}</td>
+              <td data-label={t.surfaceBefore}>{surface('before', i, t.surfaceBefore)}</td>
+              <td data-label={t.surfaceAfter}>{surface('after', i, t.surfaceAfter)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p class="small">
+        <FigureProse
+          text={t.uLine(
+            quantity(before.u_value_w_per_m2k, 'W/(m²K)', 2),
+            quantity(after.u_value_w_per_m2k, 'W/(m²K)', 2),
+          )}
+          paths={[`before.${forCode}.u`, `after.${forCode}.u`]}
+        />{' '}
+        <FigureProse text={t.massLine(quantity(mass, 'kg/m²', 1))} paths={['mass']} />
+      </p>
+    </section>
   );
 }
-
-type HiddenCase = LiningAnswer['hidden_layer']['before'];
-type HiddenState = HiddenCase['at_design'];
 
 const stateOf = (state: HiddenState): keyof typeof t.hiddenStates =>
   state.water_settles
@@ -143,25 +125,45 @@ export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
             {months.map((month, i) => {
               const was = hidden.before.months![i]!;
               const state = stateOf(month);
+              const cell = (path: string, text: string, column: string) => (
+                <Figure path={`month.${path}`} text={text} of={`${month.name}, ${column}`} />
+              );
               return (
                 <tr key={month.name}>
                   <th scope="row">{month.name}</th>
-                  <td data-label={c.tBefore}>{number(was.temperature_c, 1)}</td>
-                  <td data-label={c.hBefore}>{number(was.humidity_pct)}</td>
-                  <td data-label={c.tAfter}>{number(month.temperature_c, 1)}</td>
-                  <td data-label={c.hAfter}>{number(month.humidity_pct)}</td>
-                  <td data-label={c.limit}>{month.growth_limit_pct === null ? '–' : number(month.growth_limit_pct)}</td>
+                  <td data-label={c.tBefore}>{cell(`${i}.before.t`, number(was.temperature_c, 1), c.tBefore)}</td>
+                  <td data-label={c.hBefore}>{cell(`${i}.before.h`, number(was.humidity_pct), c.hBefore)}</td>
+                  <td data-label={c.tAfter}>{cell(`${i}.after.t`, number(month.temperature_c, 1), c.tAfter)}</td>
+                  <td data-label={c.hAfter}>{cell(`${i}.after.h`, number(month.humidity_pct), c.hAfter)}</td>
+                  <td data-label={c.limit}>
+                    {month.growth_limit_pct === null
+                      ? '–'
+                      : cell(`${i}.after.limit`, number(month.growth_limit_pct), c.limit)}
+                  </td>
                   <td data-label={c.state}>
                     <span class={`state-words tone-${stateTone[state]}`}>{t.hiddenStates[state]}</span>
                   </td>
-                  <td data-label={c.water}>{number(1000 * (water.get(month.name) ?? 0), 1)}</td>
+                  <td data-label={c.water}>
+                    <Figure
+                      path={`water.${month.name}`}
+                      text={number(1000 * (water.get(month.name) ?? 0), 1)}
+                      of={`${month.name}, ${c.water}`}
+                    />
+                  </td>
                 </tr>
               );
             })}
           </tbody>
         </table>
       )}
-      {after.condensation && <p>{yearWords(after.condensation)}</p>}
+      {after.condensation && (
+        <p>
+          <FigureProse
+            text={yearWords(after.condensation)}
+            paths={after.condensation.months.map(({ name }) => `water.${name}`)}
+          />
+        </p>
+      )}
       <Cases answer={props.answer} />
       {after.condensation && (
         <details>
@@ -189,7 +191,7 @@ function Cases(props: { answer: LiningAnswer }) {
   const c = t.caseColumns;
   const nameOf = (one: HiddenCase): string => {
     if (one === before) return t.caseNames.before;
-    const leak = quantity(one.air_leak_m3_per_h_m2, 'm³/(h m²)', 2);
+    const leak = one.air_leak_m3_per_h_m2 === 0 ? null : quantity(one.air_leak_m3_per_h_m2, 'm³/(h m²)', 2);
     return one.vapour_control === 'with' ? t.caseNames.with(leak) : t.caseNames.without(leak);
   };
   const alike = (one: HiddenCase): boolean =>
@@ -209,25 +211,40 @@ function Cases(props: { answer: LiningAnswer }) {
           </tr>
         </thead>
         <tbody>
-          {[before, ...after].map((one) => {
-            const dampest = one.months?.reduce((most, month) =>
-              month.humidity_pct > most.humidity_pct ? month : most,
-            );
+          {[before, ...after].map((one, i) => {
+            const at = dampestOf(one);
+            const dampest = at === null ? null : one.months![at]!;
+            const of = nameOf(one);
             return (
-              <tr key={nameOf(one)}>
+              <tr key={of}>
                 <th scope="row">
-                  {nameOf(one)} {one !== before && alike(one) && <strong>({t.described})</strong>}
+                  {of} {one !== before && alike(one) && <strong>({t.described})</strong>}
                 </th>
                 <td data-label={c.design}>
-                  {`${quantity(one.at_design.temperature_c, '°C', 1)}, ${quantity(one.at_design.humidity_pct, '%', 0)}`}{' '}
+                  <Figure path={`case.${i}.design.t`} text={quantity(one.at_design.temperature_c, '°C', 1)} of={of} />
+                  {', '}
+                  <Figure path={`case.${i}.design.h`} text={quantity(one.at_design.humidity_pct, '%', 0)} of={of} />{' '}
                   <span class={`state-words tone-${stateTone[stateOf(one.at_design)]}`}>
                     {t.hiddenStates[stateOf(one.at_design)]}
                   </span>
                 </td>
                 <td data-label={c.dampest}>
-                  {dampest ? `${quantity(dampest.humidity_pct, '%', 0)}, ${dampest.name}` : '–'}
+                  {dampest === null ? (
+                    '–'
+                  ) : (
+                    <>
+                      <Figure path={`case.${i}.dampest.h`} text={quantity(dampest.humidity_pct, '%', 0)} of={of} />
+                      {`, ${dampest.name}`}
+                    </>
+                  )}
                 </td>
-                <td data-label={c.mould}>{one.logged ? number(one.logged.mould_index_highest, 1) : '–'}</td>
+                <td data-label={c.mould}>
+                  {one.logged ? (
+                    <Figure path={`case.${i}.mould`} text={number(one.logged.mould_index_highest, 1)} of={of} />
+                  ) : (
+                    '–'
+                  )}
+                </td>
               </tr>
             );
           })}
@@ -261,23 +278,36 @@ export function Beside(props: { answer: LiningAnswer; busy: boolean }) {
               </tr>
             </thead>
             <tbody>
-              {rows.map((row) => {
-                const [unit, of, places] = row.quantity === 'temperature' ? ['°C', 'K', 1] : ['%', '%', 0];
-                const known = (value: number | null, own: string) =>
-                  value === null ? t.besideFew : quantity(value, own, places as number);
+              {props.answer.measured?.map((row, i) => {
+                if (row.hours === 0) return null;
+                const [unit, of, places] =
+                  row.quantity === 'temperature' ? (['°C', 'K', 1] as const) : (['%', '%', 0] as const);
+                const figure = (name: 'measured' | 'predicted' | 'difference' | 'scatter' | 'hours', text: string) => (
+                  <Figure
+                    path={`beside.${i}.${name}`}
+                    text={text}
+                    of={`${row.place}, ${t.phases[row.phase]}, ${c[name]}`}
+                  />
+                );
                 return (
                   <tr key={`${row.place} ${row.phase} ${row.quantity}`}>
                     <th scope="row">{row.place}</th>
                     <td data-label={c.phase}>{t.phases[row.phase]}</td>
-                    <td data-label={c.measured}>{known(row.measured, unit as string)}</td>
-                    <td data-label={c.predicted}>{known(row.predicted, unit as string)}</td>
+                    <td data-label={c.measured}>
+                      {row.measured === null ? t.besideFew : figure('measured', quantity(row.measured, unit, places))}
+                    </td>
+                    <td data-label={c.predicted}>
+                      {row.predicted === null
+                        ? t.besideFew
+                        : figure('predicted', quantity(row.predicted, unit, places))}
+                    </td>
                     <td data-label={c.difference}>
-                      {row.difference === null ? '–' : estimate(row.difference, of as string, places as number)}
+                      {row.difference === null ? '–' : figure('difference', estimate(row.difference, of, places))}
                     </td>
                     <td data-label={c.scatter}>
-                      {row.scatter === null ? '–' : `± ${known(row.scatter, of as string)}`}
+                      {row.scatter === null ? '–' : figure('scatter', `± ${quantity(row.scatter, of, places)}`)}
                     </td>
-                    <td data-label={c.hours}>{number(row.hours)}</td>
+                    <td data-label={c.hours}>{figure('hours', number(row.hours))}</td>
                   </tr>
                 );
               })}
@@ -304,10 +334,12 @@ export function Notices(props: { answer: LiningAnswer }) {
           </li>
         ))}
       </ul>
-      <h2>{t.cautionsTitle}</h2>
+      <h2 id="before-you-build" tabIndex={-1}>
+        {t.cautionsTitle}
+      </h2>
       {props.answer.cautions.map(({ code, message }) => (
         <p key={code} class="caution">
-          {message}
+          <strong>{t.cautionNames[code]}.</strong> {message}
         </p>
       ))}
     </section>

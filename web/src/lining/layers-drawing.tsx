@@ -1,19 +1,22 @@
 import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
 import { dewPoint } from '../../../server/physics/saturation.ts';
 import { TableBehind } from '../charts/behind.tsx';
-import { number, quantity } from '../words/format.ts';
+import { Figure } from '../parts/working.tsx';
+import { NBSP, number, quantity } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
 import type { LayerDraft } from './draft.ts';
 import { type Drawn, drawnLayers } from './layers-geometry.ts';
 
 const HEIGHT = 240;
 const TOP = 14;
-const LEFT = 74;
-const RIGHT = 74;
+const LEFT = 88;
+const RIGHT = 78;
 const LOW = 34;
 /** Units of the drawing for a millimetre, at most: a thin board must not fill the sheet. */
 const MOST_PER_MM = 4;
-const WIDTH = 620;
+const WIDTH = 640;
+/** Letters that fit along a layer. */
+const LONGEST_NAME = 34;
 
 /** The existing and the lined ceiling as measured sections, with temperature and dew point through them. */
 export function LayersDrawing(props: {
@@ -40,10 +43,10 @@ export function LayersDrawing(props: {
       <div class="layer-drawings">
         {(
           [
-            [t.drawingBefore, before, answer.before],
-            [t.drawingAfter, after, answer.after],
+            [t.drawingBefore, before, answer.before, 'before'],
+            [t.drawingAfter, after, answer.after, 'after'],
           ] as const
-        ).map(([title, drawn, figures]) => (
+        ).map(([title, drawn, figures, side]) => (
           <figure key={title}>
             <figcaption>{title}</figcaption>
             <Section
@@ -58,16 +61,21 @@ export function LayersDrawing(props: {
               summary={`${t.boundaryTable}: ${title}`}
               columns={[t.boundary, t.temperature, t.dewPoint, t.vapour, t.saturation]}
               rows={() =>
-                figures.boundaries_at_design.map((one) => ({
-                  key: one.name,
-                  cells: [
-                    one.name,
-                    number(one.temperature_c, 1),
-                    one.vapour_pressure_pa > 2 ? number(dewPoint(one.vapour_pressure_pa), 1) : '–',
-                    number(one.vapour_pressure_pa),
-                    number(one.saturation_pressure_pa),
-                  ],
-                }))
+                figures.boundaries_at_design.map((one) => {
+                  const cell = (text: string, column: string) => (
+                    <Figure path={`${side}.boundaries`} text={text} of={`${one.name}, ${column}`} />
+                  );
+                  return {
+                    key: one.name,
+                    cells: [
+                      one.name,
+                      cell(number(one.temperature_c, 1), t.temperature),
+                      one.vapour_pressure_pa > 2 ? cell(number(dewPoint(one.vapour_pressure_pa), 1), t.dewPoint) : '–',
+                      cell(number(one.vapour_pressure_pa), t.vapour),
+                      cell(number(one.saturation_pressure_pa), t.saturation),
+                    ],
+                  };
+                })
               }
             />
           </figure>
@@ -119,17 +127,14 @@ function Section(props: {
         wet.length === 0 ? t.wetNowhere : t.wetAt(where.map(({ name }) => name).join('; ')),
       )}
     >
-      {grid.map((c) => (
+      {grid.map((c, i) => (
         <g key={c}>
           <line class="grid" x1={LEFT - 34} x2={end + 34} y1={y(c)} y2={y(c)} />
           <text class="tick" x={LEFT - 38} y={y(c) + 4} text-anchor="end">
-            {number(c)}
+            {i === grid.length - 1 ? `${number(c)}${NBSP}°C` : number(c)}
           </text>
         </g>
       ))}
-      <text class="tick" x={4} y={TOP + 4}>
-        °C
-      </text>
       {drawn.layers.map((layer, i) => (
         <g key={`${layer.name} ${i}`} class={`layer-${layer.kind}`}>
           <title>{layer.name}</title>
@@ -146,6 +151,7 @@ function Section(props: {
       <text class="side" x={end + 6} y={bottom + 24}>
         {t.outdoors}
       </text>
+      <Names drawn={drawn} x={x} bottom={bottom} />
       <Dimensions drawn={drawn} x={x} bottom={bottom} />
       <path class="dew-line" d={dew} />
       <path class="temperature-line" d={temperature} />
@@ -175,6 +181,27 @@ function Dimensions(props: { drawn: Drawn; x: (mm: number) => number; bottom: nu
             text-anchor="middle"
           >
             {number(layer.to - layer.from, Number.isInteger(layer.to - layer.from) ? 0 : 1)}
+          </text>
+        );
+      })}
+    </>
+  );
+}
+
+/** What each layer is, written up along it where it is wide enough and the name short enough. */
+function Names(props: { drawn: Drawn; x: (mm: number) => number; bottom: number }) {
+  return (
+    <>
+      {props.drawn.layers.map((layer, i) => {
+        const [from, to] = [props.x(layer.from), props.x(layer.to)];
+        if (to - from < 18 || layer.name.length > LONGEST_NAME) return null;
+        return (
+          <text
+            key={`${layer.name} ${i}`}
+            class="layer-word"
+            transform={`translate(${to - 6} ${props.bottom - 8}) rotate(-90)`}
+          >
+            {layer.name}
           </text>
         );
       })}

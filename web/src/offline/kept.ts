@@ -16,6 +16,12 @@ const KEPT_AT = 'x-kept-at';
 /** UTC ms of the oldest answer out of the store that is on the screen; null: all are from the program itself. */
 export const keptSince = signal<number | null>(null);
 
+/** When an answer out of the store was kept, by the answer itself. */
+const keptTimes = new WeakMap<object, number>();
+
+/** UTC ms at which an answer was kept; null: it is fresh from the program. */
+export const keptAt = (answer: object): number | null => keptTimes.get(answer) ?? null;
+
 const canKeep = typeof caches !== 'undefined';
 const lastKept = new Map<string, number>();
 let sinceTrim = 0;
@@ -43,12 +49,15 @@ export async function keep(address: string, text: string): Promise<void> {
 }
 
 /** The last answer to this address, with the time it was kept; null: there is none. */
-export async function keptAnswer(address: string): Promise<{ readonly text: string; readonly at: number } | null> {
+export async function keptAnswer(address: string): Promise<{ readonly answer: object; readonly at: number } | null> {
   if (!canKeep) return null;
   try {
     const found = await (await caches.open(ANSWERS)).match(address);
     const at = Number(found?.headers.get(KEPT_AT));
-    return found === undefined || !Number.isFinite(at) ? null : { text: await found.text(), at };
+    if (found === undefined || !Number.isFinite(at)) return null;
+    const answer: object = await found.json();
+    keptTimes.set(answer, at);
+    return { answer, at };
   } catch {
     return null;
   }

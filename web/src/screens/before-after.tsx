@@ -4,7 +4,7 @@ import type { Phase, Place } from '../../../server/api/contract/dwelling.ts';
 import { query, withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
-import { type Loaded, useLoad } from '../api/load.ts';
+import { useLoad } from '../api/load.ts';
 import { CausesOf } from '../comparing/causes.tsx';
 import { Choices } from '../comparing/choices.tsx';
 import { type Chosen, chosenBy } from '../comparing/chosen.ts';
@@ -17,6 +17,7 @@ import { Verdict } from '../comparing/verdict.tsx';
 import { WhatElse } from '../comparing/what-else.tsx';
 import { WouldHaveBeen } from '../comparing/would-have-been.tsx';
 import { useHome } from '../home.ts';
+import { keptAt } from '../offline/kept.ts';
 import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
 import { Workings } from '../parts/working.tsx';
 import '../style/comparing.css';
@@ -71,17 +72,18 @@ function Result(props: { chosen: Chosen }) {
     `comparison ${[home.slug, surface.id, before?.id, after?.id, target, riskLimit, mouldClass].join(' ')}`,
     // One more hour changes no verdict, and working it out takes seconds: it is asked for again only when told to.
     revisions.story.value,
-    async (signal) => ({
-      at: Date.now(),
-      comparison: await call(
+    async (signal) => {
+      const comparison = await call(
         'getComparison',
         {
           params: { dwelling: home.slug },
           query: { surface: surface.id, before: before?.id, after: after?.id, target, riskLimit, mouldClass },
         },
         signal,
-      ),
-    }),
+      );
+      const kept = keptAt(comparison);
+      return { at: kept ?? Date.now(), isKept: kept !== null, comparison };
+    },
   );
   switch (loaded.kind) {
     case 'loading':
@@ -98,7 +100,12 @@ function Result(props: { chosen: Chosen }) {
         </>
       );
     case 'ready':
-      return <Answered loaded={loaded.value} again={again} />;
+      return (
+        <>
+          {loaded.value.isKept && <FailureNotice failure={{ kind: 'unreachable' }} again={again} stale />}
+          <Answered loaded={loaded.value} again={again} />
+        </>
+      );
   }
 }
 
@@ -118,7 +125,13 @@ function Comparing() {
   );
 }
 
-type Answer = Extract<Loaded<{ at: number; comparison: Comparison }>, { kind: 'ready' }>['value'];
+interface Answer {
+  /** UTC ms at which the program gave it */
+  readonly at: number;
+  /** it comes from what this device kept */
+  readonly isKept: boolean;
+  readonly comparison: Comparison;
+}
 
 function Answered(props: { loaded: Answer; again: () => void }) {
   const { assessment, surface } = props.loaded.comparison;

@@ -8,7 +8,7 @@ import { CallFailed, call, type Failure } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
-import { Beside, HeatFigures, HiddenMonths, mouldFactor, Notices } from '../lining/answer.tsx';
+import { Beside, HeatFigures, HiddenMonths, mouldFigure, Notices } from '../lining/answer.tsx';
 import { type Draft, fileOf, type LayerDraft, type ListName, startOf } from '../lining/draft.ts';
 import { type Faults, faultsOf } from '../lining/faults.ts';
 import { LayerList } from '../lining/layer-list.tsx';
@@ -17,7 +17,9 @@ import { MaterialTable } from '../lining/material-table.tsx';
 import { Plans } from '../lining/plans.tsx';
 import { StateFields } from '../lining/state-fields.tsx';
 import { ChoiceField, TickField } from '../lining/value-field.tsx';
+import { workingsOf } from '../lining/workings.ts';
 import { FailureNotice, Show } from '../parts/notice.tsx';
+import { FigureProse, Workings } from '../parts/working.tsx';
 import '../style/lining.css';
 import { number } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
@@ -57,8 +59,9 @@ export function LiningScreen() {
     setOpen(id);
   };
   const { answer } = checked;
+  const workings = useMemo(() => (answer === null ? [] : workingsOf(answer)), [answer]);
   return (
-    <>
+    <Workings.Provider value={workings}>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
       <div class="lining-headline" aria-live="polite">
@@ -118,7 +121,7 @@ export function LiningScreen() {
         )}
       </Show>
       <MaterialTable />
-    </>
+    </Workings.Provider>
   );
 }
 
@@ -165,18 +168,25 @@ function useCheck(draft: Draft, text: string, usable: boolean, attempt: number):
 }
 
 function Headline(props: { answer: LiningAnswer; target: number }) {
-  const [before, after] = [mouldFactor(props.answer.before), mouldFactor(props.answer.after)];
+  const [before, after] = [mouldFigure('before', props.answer), mouldFigure('after', props.answer)];
   const target = number(props.target, 2);
+  const meets = after.factor >= props.target;
   const worst = props.answer.notices.find(({ severity }) => severity === 'warning');
   return (
     <>
       <p>
-        <strong>{t.headline(number(before, 2), number(after, 2))}</strong>{' '}
-        <span class={`state-words tone-${after >= props.target ? 'quiet' : 'watch'}`}>
-          {after >= props.target ? t.meets(target) : t.short(target)}
-        </span>
+        <strong>
+          <FigureProse
+            text={t.headline(number(before.factor, 2), number(after.factor, 2))}
+            paths={[before.path, after.path]}
+          />
+        </strong>{' '}
+        <span class={`state-words tone-${meets ? 'quiet' : 'watch'}`}>{meets ? t.meets(target) : t.short(target)}</span>
       </p>
       {worst && <p class="notice tone-act">{worst.message}</p>}
+      <p>
+        <a href="#before-you-build">{t.cautionsTitle}</a>
+      </p>
     </>
   );
 }

@@ -4,7 +4,8 @@ export const enLining = {
   lead: 'What a lining does to the ceiling you see, and to the old surface you no longer see. Change a layer and read on.',
   checking: 'Working it out …',
   withHours: 'Going through the hours of this home; this takes some seconds …',
-  headline: (before: string, after: string) => `f goes from ${before} to ${after}.`,
+  headline: (before: string, after: string) =>
+    `In corners, ${after} of the warmth of the room reaches the surface instead of ${before} (f, from 0 to 1).`,
   meets: (target: string) => `The lined ceiling meets the target of ${target}.`,
   short: (target: string) => `The lined ceiling falls short of the target of ${target}.`,
   mend: 'Some values below cannot be used yet. The figures are those of the last ones that could.',
@@ -26,7 +27,7 @@ export const enLining = {
   needsMend: 'It can be saved once its values can be used.',
   exportFile: 'Save as a file',
   importFile: 'Read from a file',
-  fileHint: 'JSON, as the lining command of the program reads it',
+  fileHint: 'one that was saved here (JSON)',
   notJson: (name: string, why: string) => `${name} is not JSON: ${why}`,
   notUsable: (name: string) => `${name} cannot be used:`,
   fromFile: (name: string) => `${name} was read.`,
@@ -101,9 +102,9 @@ export const enLining = {
     outdoor_humidity_pct: 'Outdoor humidity, %',
   },
   pitch: 'Slope from the horizontal, °',
-  leak: 'Room air that leaks behind the lining, m³ an hour and m²',
+  leak: 'Leak behind it, m³/(h m²)',
   leakHint:
-    '0.05 is an assumption for careful work, and nobody knows it without measuring. Try 0.2 to see what gaps would do.',
+    'Room air that gets behind a square metre of lining in an hour. 0.05 is an assumption for careful work; nobody knows it without measuring. Try 0.2 to see what gaps would do.',
   mouldClass: 'Material of the old surface',
   climate: 'Months',
   climateOwn: 'from the log of this home',
@@ -149,10 +150,12 @@ export const enLining = {
   },
   fBefore: 'f before',
   fAfter: 'f after',
-  surfaceBefore: 'Surface before',
-  surfaceAfter: 'Surface after',
+  surfaceBefore: 'Coldest spot before',
+  surfaceAfter: 'Coldest spot after',
+  wet: 'wet',
   target: 'Target',
-  uLine: (before: string, after: string) => `U for a building code: ${before} before, ${after} after.`,
+  uLine: (before: string, after: string) =>
+    `U is the heat that a square metre lets pass for each degree of difference. For a building code: ${before} before, ${after} after.`,
   massLine: (mass: string) => `The lining weighs ${mass}.`,
 
   hiddenTitle: 'The hidden layer, month by month',
@@ -173,8 +176,8 @@ export const enLining = {
   casesTitle: 'With and without vapour control, with and without a leak',
   caseNames: {
     before: 'as it was',
-    with: (leak: string) => `vapour control, leak ${leak}`,
-    without: (leak: string) => `no vapour control, leak ${leak}`,
+    with: (leak: string | null) => `vapour control, ${leak === null ? 'no leak' : `leak ${leak}`}`,
+    without: (leak: string | null) => `no vapour control, ${leak === null ? 'no leak' : `leak ${leak}`}`,
   },
   caseColumns: {
     name: 'Case',
@@ -191,7 +194,17 @@ export const enLining = {
 
   noticesTitle: 'What to know',
   severities: { warning: 'warning', caution: 'caution', note: 'note' },
-  cautionsTitle: 'Before you build',
+  cautionsTitle: 'Before you build: what can hurt you or the house',
+  cautionNames: {
+    'indicates-only': 'Not a certificate',
+    'foam-fire': 'Fire',
+    'vapour-control': 'Damp behind it',
+    'eaves-gap': 'Air at the eaves',
+    cables: 'Electricity',
+    'old-coatings': 'Asbestos',
+    'mould-first': 'Mould and leaks',
+    'weight-and-fixing': 'Weight and falls',
+  },
 
   besideTitle: 'Predicted beside measured',
   besideLead:
@@ -236,14 +249,91 @@ export const enLining = {
   working: {
     f: 'f = 1 - U Rsi, mean over bridges and clear parts',
     u: 'U = 1 / ((upper limit + lower limit) / 2) of the thermal resistance from air to air',
+    surface:
+      'surface = room - (room - outdoors) Rsi / R, where R is the whole thermal resistance of the way through that lets most heat pass',
+    surfaceHumidity: 'humidity at the surface = 100 x vapour pressure of the room / saturation pressure at the surface',
+    boundaries:
+      'Temperature falls over each layer by its share of the thermal resistance, vapour pressure by its share of the vapour resistance; where vapour would pass saturation, water settles and it stays at saturation',
+    mass: 'thickness x density, added up over the layers of the lining; bridges by their share of the area',
+    hiddenT: 'surface = room + (outdoors - room) R1 / (R1 + R2)',
+    hiddenH:
+      'humidity = 100 p / saturation pressure, at most 100. p = (a p1 + b p2) / (a + b), at most saturation (over ice below 0 °C): p1 in the room, p2 outdoors, a = 2 x 10⁻¹⁰ / sd1 + leak / (3600 x 461.5 x room temperature in kelvin), b = 2 x 10⁻¹⁰ / sd2',
+    hiddenFacing:
+      'humidity = 100 p / saturation pressure, at most 100. The surface faces the room: p is the vapour pressure of the room, at most saturation (over ice below 0 °C)',
+    limit: '100 - 3.13 T + 0.160 T² - 0.00267 T³ up to 20 °C, and never less than the lowest humidity of the material',
+    water:
+      'held at the end of the month = held at the end of the month before + what settled or dried in this one, all planes together; never less than 0',
+    mould:
+      'Hour by hour over the log: the index rises while humidity is over the growth limit, the faster the warmer and damper, and falls while it is under; the highest value is given',
+    hours: 'hours of the phase in which measured and predicted are both known',
+    measured: 'mean of what the sensor says over those hours',
+    predicted:
+      'mean over the same hours of the temperature that the layers lead to, from the room and outdoor air of each hour and the heat the layers hold',
+    predictedHumidity:
+      'mean over the same hours of the humidity that the layers lead to, vapour in balance in each hour, with the temperature that follows from the heat the layers hold',
+    difference: 'mean of measured less predicted over those hours',
+    scatter: 'square root of the mean of (measured less predicted)² over those hours',
+    table: 'A value of the built-in table, not worked out here.',
+    tableUncertainty: {
+      memory: 'not read in the standard itself; products differ, and what is declared for yours wins.',
+      'memory-also-published':
+        'not read in the standard itself, but seen in a public catalogue as well; what is declared for yours wins.',
+      'declared-range': 'differs from product to product; what is declared for yours wins.',
+    },
+    clear: 'the part without timber or metal',
     names: {
       u: 'U',
       rsi: 'surface resistance Rsi',
       upper: 'upper limit of the resistance',
       lower: 'lower limit of the resistance',
+      room: 'room',
+      outdoors: 'outdoors',
+      mean: 'mean of the surface, from f',
+      coldest: 'coldest at',
+      pRoom: 'vapour pressure of the room',
+      pOutdoors: 'vapour pressure outdoors',
+      p: 'vapour pressure p at the surface',
+      saturation: 'saturation pressure there, over water',
+      saturationAt: 'saturation pressure there',
+      overIce: 'saturation pressure there, over ice',
+      r1: 'thermal resistance from the room, R1',
+      r2: 'thermal resistance to outdoors, R2',
+      sd1: 'vapour resistance to the room, sd1',
+      sd2: 'vapour resistance to outdoors, sd2',
+      leak: 'air leak',
+      surface: 'temperature T of the surface',
+      lowest: 'lowest humidity at which the material class grows mould',
+      change: 'settled (or dried, negative) in the month',
+      held: 'held at the end of it',
+      hours: 'hours known',
+      growth: 'hours over the growth limit',
+      meanT: 'mean temperature',
+      meanH: 'mean humidity',
+      both: 'hours with both known',
+      measured: 'measured',
+      predicted: 'predicted',
+      difference: 'mean difference',
     },
     uncertainty: (error: string) =>
       `The method itself errs by at most ${error}; what is not known of the real layers comes on top.`,
+    layersUncertain:
+      'What is not known of the real layers decides, and it is not worked out here. Vary the values and see.',
+    limitUncertain: 'Found in a laboratory on wood; other materials of a class may differ by several per cent.',
+    waterUncertain: 'Not worked out: see below what the method leaves out.',
+    mouldUncertain: 'Rests on the layers and on the class of the material; half a step either way is within it.',
+    counted: 'none: counted.',
+    sensors: 'what the sensors may be wrong by; it stands with the difference.',
+    differenceUncertain:
+      '± is twice the root of the squares of two things added: chance from day to day, and what the sensors may be wrong by.',
     source: 'ISO 6946:2017, 6.7.2; ISO 13788:2012, 4.4 for Rsi',
+    surfaceSource: 'ISO 13788:2012, 5.3 and 4.4; ISO 6946:2017, 6.7',
+    hiddenSource:
+      'ISO 13788:2012, 6.4 for the balance; saturation pressure: ISO 13788:2012, Annex E. The leak is added by us.',
+    limitSource: 'Hukka and Viitanen, Wood Science and Technology 33 (1999) 475-485',
+    waterSource: 'ISO 13788:2012, clause 6',
+    mouldSource:
+      'Hukka and Viitanen, Wood Science and Technology 33 (1999) 475-485; material classes from later papers',
+    besideSource: 'Ours; interval: JCGM 100:2008, 5.1.2 and G.6.6',
+    ours: 'Common practice',
   },
 };
