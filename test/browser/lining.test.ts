@@ -117,6 +117,70 @@ describe.skipIf(chromiumPath === null)('the lining check', () => {
     await settled(page);
   }, 90_000);
 
+  /** The balance of heat and vapour at a hidden surface: ISO 13788:2012, 6.4; growth limit: Hukka and Viitanen (1999). */
+  it('answers for the months of the hidden layer with inputs that give back what is shown, and for the table of materials', async () => {
+    const page = await open();
+    await page.getByText('The hidden layer, month by month').first().waitFor();
+    await page
+      .getByRole('row', { name: /^January/ })
+      .first()
+      .waitFor({ timeout: 60_000 });
+    await settled(page);
+    const row = page.getByRole('row', { name: /^January/ }).first();
+    const number = (text: string | null): number =>
+      Number.parseFloat((text ?? '').replace('−', '-').replaceAll(',', ''));
+    const asked = async (nth: number) => {
+      const button = row.locator('.figure-button').nth(nth);
+      const shown = number(await button.textContent());
+      await button.focus();
+      await page.keyboard.press('Enter');
+      const dialog = page.getByRole('dialog');
+      const rows = await dialog.locator('tr').all();
+      const inputs = new Map<string, number>();
+      for (const one of rows) {
+        inputs.set(plain(await one.locator('th').textContent()), number(await one.locator('td').textContent()));
+      }
+      expect(plain(await dialog.locator('.working-source').first().textContent())).toMatch(/13788|Hukka/);
+      await page.keyboard.press('Escape');
+      await expect.poll(() => page.getByRole('dialog').count()).toBe(0);
+      return { shown, of: (name: string) => inputs.get(name) ?? Number.NaN };
+    };
+    const temperature = await asked(2);
+    const [r1, r2] = [
+      temperature.of('thermal resistance from the room, R1'),
+      temperature.of('thermal resistance to outdoors, R2'),
+    ];
+    const room = temperature.of('room');
+    // shown to a tenth; inputs to four figures
+    expect(Math.abs(room + ((temperature.of('outdoors') - room) * r1) / (r1 + r2) - temperature.shown)).toBeLessThan(
+      0.1,
+    );
+    const humidity = await asked(3);
+    const inward =
+      2e-10 / humidity.of('vapour resistance to the room, sd1') +
+      humidity.of('air leak') / 3600 / (461.5 * (room + 273.15));
+    const outward = 2e-10 / humidity.of('vapour resistance to outdoors, sd2');
+    const pressure =
+      (inward * humidity.of('vapour pressure of the room') + outward * humidity.of('vapour pressure outdoors')) /
+      (inward + outward);
+    expect(
+      Math.abs((100 * pressure) / humidity.of('saturation pressure there, over water') - humidity.shown),
+    ).toBeLessThan(1);
+    const limit = await asked(4);
+    const t = limit.of('temperature T of the surface');
+    expect(Math.abs(100 - 3.13 * t + 0.16 * t ** 2 - 0.00267 * t ** 3 - limit.shown)).toBeLessThan(0.6);
+    await page.getByText('Materials and where their values come from').click();
+    await page
+      .getByRole('row', { name: /^plasterboard 0/ })
+      .locator('.figure-button')
+      .first()
+      .click();
+    expect(plain(await page.getByRole('dialog').textContent())).toContain('ISO 10456');
+    await page.keyboard.press('Escape');
+    // no number of the answer is left bare
+    expect(await page.locator('main .figure-text').count()).toBe(0);
+  }, 120_000);
+
   it('adds, changes, moves and removes a layer by the keyboard alone, and focus stays where the hand is', async () => {
     const page = await open();
     const names = () => page.locator('.layers').first().locator('.layer-name').allTextContents();

@@ -199,7 +199,7 @@ function Names(props: { drawn: Drawn; x: (mm: number) => number; bottom: number 
           <text
             key={`${layer.name} ${i}`}
             class="layer-word"
-            transform={`translate(${to - 6} ${props.bottom - 8}) rotate(-90)`}
+            transform={`translate(${from + 14} ${props.bottom - 8}) rotate(-90)`}
           >
             {layer.name}
           </text>

@@ -94,7 +94,7 @@ export const enLining = {
     empty: 'Give it a name.',
   },
 
-  state: 'What it is judged by',
+  state: 'What it is judged by: the design state',
   design: {
     room_c: 'Room, °C',
     room_humidity_pct: 'Room humidity, %',
