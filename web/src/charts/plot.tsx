@@ -118,7 +118,7 @@ function placeLine(line: HTMLDivElement | null, chart: Chart<'line'>, at: number
 }
 
 /** Room beside the figures of the axis at the left, and at the right end: charts above each other share it to the pixel. */
-export const AXIS_PX = 48;
+export const AXIS_PX = 58;
 export const RIGHT_PX = 12;
 
 const strokes = {

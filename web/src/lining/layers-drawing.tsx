@@ -1,3 +1,4 @@
+import { useEffect, useState } from 'preact/hooks';
 import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
 import { dewPoint } from '../../../server/physics/saturation.ts';
 import { TableBehind } from '../charts/behind.tsx';
@@ -9,12 +10,13 @@ import { type Drawn, drawnLayers } from './layers-geometry.ts';
 
 const HEIGHT = 240;
 const TOP = 14;
-const LEFT = 88;
-const RIGHT = 78;
+/** Room for the scale and for the words at the sides. */
+const SIDES = 78;
 const LOW = 34;
 /** Units of the drawing for a millimetre, at most: a thin board must not fill the sheet. */
 const MOST_PER_MM = 4;
-const WIDTH = 640;
+const WIDTHS = { wide: 640, narrow: 330 } as const;
+const NARROW = '(max-width: 44rem)';
 /** Letters that fit along a layer. */
 const LONGEST_NAME = 34;
 
@@ -28,7 +30,8 @@ export function LayersDrawing(props: {
   const { design } = answer;
   const before = drawnLayers(props.existing, answer.before.profile_at_design);
   const after = drawnLayers(props.after, answer.after.profile_at_design);
-  const perMm = Math.min(MOST_PER_MM, (WIDTH - LEFT - RIGHT) / Math.max(before.width, after.width, 1));
+  const total = useWidth();
+  const perMm = Math.min(MOST_PER_MM, (total - 2 * SIDES) / Math.max(before.width, after.width, 1));
   return (
     <section>
       <h2>{t.drawings}</h2>
@@ -53,6 +56,7 @@ export function LayersDrawing(props: {
               title={title}
               drawn={drawn}
               perMm={perMm}
+              total={total}
               room={design.room_c}
               outdoors={design.outdoor_c}
               boundaries={figures.boundaries_at_design}
@@ -85,16 +89,29 @@ export function LayersDrawing(props: {
   );
 }
 
+/** Units the drawing is wide: fewer on a telephone, so that its letters stay as large as the text around it. */
+function useWidth(): number {
+  const [isNarrow, setNarrow] = useState(() => matchMedia(NARROW).matches);
+  useEffect(() => {
+    const media = matchMedia(NARROW);
+    const hear = () => setNarrow(media.matches);
+    media.addEventListener('change', hear);
+    return () => media.removeEventListener('change', hear);
+  }, []);
+  return isNarrow ? WIDTHS.narrow : WIDTHS.wide;
+}
+
 function Section(props: {
   title: string;
   drawn: Drawn;
   perMm: number;
+  total: number;
   room: number;
   outdoors: number;
   boundaries: LiningAnswer['before']['boundaries_at_design'];
 }) {
   const { drawn, perMm, room, outdoors } = props;
-  const x = (mm: number): number => LEFT + mm * perMm;
+  const x = (mm: number): number => SIDES + mm * perMm;
   const end = x(drawn.width);
   const low = Math.min(room, outdoors) - 1;
   const high = Math.max(room, outdoors) + 1;
@@ -106,7 +123,7 @@ function Section(props: {
     points.map(([px, py], i) => `${i === 0 ? 'M' : 'L'}${px.toFixed(1)} ${py.toFixed(1)}`).join('');
   const last = counted.at(-1);
   const temperature = line([
-    [LEFT - 30, y(room)],
+    [SIDES - 30, y(room)],
     ...counted.map((spot) => [x(spot.x), y(spot.temperature)] as const),
     [(last === undefined ? end : x(last.x)) + 22, y(outdoors)],
   ]);
@@ -119,7 +136,7 @@ function Section(props: {
   return (
     <svg
       class="layers-drawing"
-      viewBox={`0 0 ${WIDTH} ${bottom + LOW}`}
+      viewBox={`0 0 ${props.total} ${bottom + LOW}`}
       role="img"
       aria-label={t.describe(
         props.title,
@@ -129,8 +146,8 @@ function Section(props: {
     >
       {grid.map((c, i) => (
         <g key={c}>
-          <line class="grid" x1={LEFT - 34} x2={end + 34} y1={y(c)} y2={y(c)} />
-          <text class="tick" x={LEFT - 38} y={y(c) + 4} text-anchor="end">
+          <line class="grid" x1={SIDES - 34} x2={end + 34} y1={y(c)} y2={y(c)} />
+          <text class="tick" x={SIDES - 38} y={y(c) + 4} text-anchor="end">
             {i === grid.length - 1 ? `${number(c)}${NBSP}°C` : number(c)}
           </text>
         </g>
@@ -145,7 +162,7 @@ function Section(props: {
           )}
         </g>
       ))}
-      <text class="side" x={LEFT - 6} y={bottom + 24} text-anchor="end">
+      <text class="side" x={SIDES - 6} y={bottom + 24} text-anchor="end">
         {t.room}
       </text>
       <text class="side" x={end + 6} y={bottom + 24}>

@@ -7,7 +7,8 @@ export const deLining: Same<typeof enLining> = {
   lead: 'Was eine Innenverkleidung mit der Decke macht, die Sie sehen, und mit der alten Oberfläche, die Sie nicht mehr sehen. Ändern Sie eine Schicht und lesen Sie weiter.',
   checking: 'Wird berechnet …',
   withHours: 'Die Stunden dieses Zuhauses werden durchgegangen; das dauert einige Sekunden …',
-  headline: (before, after) => `f geht von ${before} auf ${after}.`,
+  headline: (before, after) =>
+    `In Ecken erreicht ${after} der Wärme des Raums die Oberfläche statt ${before} (f, von 0 bis 1).`,
   meets: (target) => `Die verkleidete Decke erreicht den Zielwert von ${target}.`,
   short: (target) => `Die verkleidete Decke bleibt unter dem Zielwert von ${target}.`,
   mend: 'Einige Werte unten sind noch nicht brauchbar. Gezeigt wird das Ergebnis der letzten brauchbaren.',
@@ -29,7 +30,7 @@ export const deLining: Same<typeof enLining> = {
   needsMend: 'Speichern lässt er sich, sobald seine Werte brauchbar sind.',
   exportFile: 'Als Datei sichern',
   importFile: 'Aus einer Datei lesen',
-  fileHint: 'JSON, wie der Befehl „lining“ des Programms es liest',
+  fileHint: 'eine, die hier gespeichert wurde (JSON)',
   notJson: (name, why) => `${name} ist kein JSON: ${why}`,
   notUsable: (name) => `${name} ist nicht brauchbar:`,
   fromFile: (name) => `${name} wurde gelesen.`,
@@ -96,7 +97,7 @@ export const deLining: Same<typeof enLining> = {
     empty: 'Geben Sie einen Namen ein.',
   },
 
-  state: 'Wonach beurteilt wird',
+  state: 'Wonach beurteilt wird: der Auslegungszustand',
   design: {
     room_c: 'Raum, °C',
     room_humidity_pct: 'Luftfeuchte im Raum, %',
@@ -104,9 +105,9 @@ export const deLining: Same<typeof enLining> = {
     outdoor_humidity_pct: 'Luftfeuchte außen, %',
   },
   pitch: 'Neigung gegen die Waagrechte, °',
-  leak: 'Raumluft, die hinter die Verkleidung strömt, m³ je Stunde und m²',
+  leak: 'Undichtheit, m³/(h m²)',
   leakHint:
-    '0,05 ist eine Annahme für sorgfältige Arbeit, und ohne Messung kennt sie niemand. Probieren Sie 0,2, um zu sehen, was Fugen bewirken würden.',
+    'Raumluft, die in einer Stunde hinter einen Quadratmeter Verkleidung gelangt. 0,05 ist eine Annahme für sorgfältige Arbeit, und ohne Messung kennt sie niemand. Probieren Sie 0,2, um zu sehen, was Fugen bewirken würden.',
   mouldClass: 'Material der alten Oberfläche',
   climate: 'Monate',
   climateOwn: 'aus den Aufzeichnungen dieses Zuhauses',
@@ -152,10 +153,12 @@ export const deLining: Same<typeof enLining> = {
   },
   fBefore: 'f vorher',
   fAfter: 'f nachher',
-  surfaceBefore: 'Oberfläche vorher',
-  surfaceAfter: 'Oberfläche nachher',
+  surfaceBefore: 'Kälteste Stelle vorher',
+  surfaceAfter: 'Kälteste Stelle nachher',
+  wet: 'nass',
   target: 'Zielwert',
-  uLine: (before, after) => `U-Wert für den Nachweis: vorher ${before}, nachher ${after}.`,
+  uLine: (before, after) =>
+    `U ist die Wärme, die ein Quadratmeter je Grad Unterschied durchlässt. Für den Nachweis: vorher ${before}, nachher ${after}.`,
   massLine: (mass) => `Die Verkleidung wiegt ${mass}.`,
 
   hiddenTitle: 'Die verborgene Schicht, Monat für Monat',
@@ -181,8 +184,8 @@ export const deLining: Same<typeof enLining> = {
   casesTitle: 'Mit und ohne Dampfbremse, mit und ohne Undichtheit',
   caseNames: {
     before: 'wie es war',
-    with: (leak) => `mit Dampfbremse, Undichtheit ${leak}`,
-    without: (leak) => `ohne Dampfbremse, Undichtheit ${leak}`,
+    with: (leak) => `mit Dampfbremse, ${leak === null ? 'dicht' : `Undichtheit ${leak}`}`,
+    without: (leak) => `ohne Dampfbremse, ${leak === null ? 'dicht' : `Undichtheit ${leak}`}`,
   },
   caseColumns: {
     name: 'Fall',
@@ -200,7 +203,17 @@ export const deLining: Same<typeof enLining> = {
 
   noticesTitle: 'Was Sie wissen sollten',
   severities: { warning: 'Warnung', caution: 'Vorsicht', note: 'Hinweis' },
-  cautionsTitle: 'Bevor Sie bauen',
+  cautionsTitle: 'Bevor Sie bauen: was Ihnen oder dem Haus schaden kann',
+  cautionNames: {
+    'indicates-only': 'Kein Nachweis',
+    'foam-fire': 'Feuer',
+    'vapour-control': 'Feuchte dahinter',
+    'eaves-gap': 'Luft an der Traufe',
+    cables: 'Strom',
+    'old-coatings': 'Asbest',
+    'mould-first': 'Schimmel und undichte Stellen',
+    'weight-and-fixing': 'Gewicht und Absturz',
+  },
 
   besideTitle: 'Berechnet und gemessen',
   besideLead:
@@ -251,14 +264,93 @@ export const deLining: Same<typeof enLining> = {
   working: {
     f: 'f = 1 - U Rsi, gemittelt über Wärmebrücken und Felder dazwischen',
     u: 'U = 1 / ((oberer + unterer Grenzwert) / 2) des Wärmedurchgangswiderstands von Luft zu Luft',
+    surface:
+      'Oberfläche = Raum - (Raum - außen) Rsi / R; R ist der ganze Wärmedurchgangswiderstand auf dem Weg, der am meisten Wärme durchlässt',
+    surfaceHumidity: 'Feuchte an der Oberfläche = 100 x Dampfdruck im Raum / Sättigungsdruck an der Oberfläche',
+    boundaries:
+      'Über jede Schicht fällt die Temperatur um ihren Anteil am Wärmewiderstand und der Dampfdruck um ihren Anteil am Dampfwiderstand; wo der Dampf die Sättigung überschritte, schlägt sich Wasser nieder und es bleibt bei der Sättigung',
+    mass: 'Dicke x Rohdichte, über die Schichten der Verkleidung addiert; Durchgehendes nach seinem Flächenanteil',
+    hiddenT: 'Oberfläche = Raum + (außen - Raum) R1 / (R1 + R2)',
+    hiddenH:
+      'Feuchte = 100 p / Sättigungsdruck, höchstens 100. p = (a p1 + b p2) / (a + b), höchstens Sättigung (unter 0 °C über Eis): p1 im Raum, p2 außen, a = 2 x 10⁻¹⁰ / sd1 + Undichtheit / (3600 x 461,5 x Raumtemperatur in Kelvin), b = 2 x 10⁻¹⁰ / sd2',
+    hiddenFacing:
+      'Feuchte = 100 p / Sättigungsdruck, höchstens 100. Die Oberfläche liegt am Raum: p ist der Dampfdruck des Raums, höchstens Sättigung (unter 0 °C über Eis)',
+    limit: '100 - 3,13 T + 0,160 T² - 0,00267 T³ bis 20 °C, und nie weniger als die niedrigste Feuchte des Materials',
+    water:
+      'am Ende des Monats = am Ende des Vormonats + was sich in diesem niedergeschlagen hat oder getrocknet ist, alle Ebenen zusammen; nie unter 0',
+    mould:
+      'Stunde für Stunde über die Aufzeichnung: Der Index steigt, solange die Feuchte über der Wachstumsgrenze liegt, umso schneller, je wärmer und feuchter es ist, und fällt, solange sie darunter liegt; angegeben ist der höchste Wert',
+    hours: 'Stunden des Abschnitts, in denen Messung und Vorhersage beide bekannt sind',
+    measured: 'Mittel dessen, was der Sensor in diesen Stunden sagt',
+    predicted:
+      'Mittel der Temperatur in denselben Stunden, die sich aus den Schichten ergibt, mit der Raum- und Außenluft jeder Stunde und der Wärme, die die Schichten speichern',
+    predictedHumidity:
+      'Mittel der Feuchte in denselben Stunden, die sich aus den Schichten ergibt, der Dampf in jeder Stunde im Gleichgewicht, bei der Temperatur mit der gespeicherten Wärme',
+    difference: 'Mittel von Messung minus Vorhersage über diese Stunden',
+    scatter: 'Wurzel aus dem Mittel von (Messung minus Vorhersage)² über diese Stunden',
+    table: 'Ein Wert der eingebauten Tabelle, hier nicht berechnet.',
+    tableUncertainty: {
+      memory: 'nicht in der Norm selbst gelesen; Produkte unterscheiden sich, und was für Ihres erklärt ist, geht vor.',
+      'memory-also-published':
+        'nicht in der Norm selbst gelesen, aber auch in einem öffentlichen Katalog gesehen; was für Ihr Produkt erklärt ist, geht vor.',
+      'declared-range': 'von Produkt zu Produkt verschieden; was für Ihres erklärt ist, geht vor.',
+    },
+    clear: 'das Feld ohne Holz oder Metall',
     names: {
       u: 'U',
       rsi: 'Wärmeübergangswiderstand Rsi',
       upper: 'oberer Grenzwert des Widerstands',
       lower: 'unterer Grenzwert des Widerstands',
+      room: 'Raum',
+      outdoors: 'außen',
+      mean: 'Mittel der Oberfläche, aus f',
+      coldest: 'am kältesten bei',
+      pRoom: 'Dampfdruck im Raum',
+      pOutdoors: 'Dampfdruck außen',
+      p: 'Dampfdruck p an der Oberfläche',
+      saturation: 'Sättigungsdruck dort, über Wasser',
+      saturationAt: 'Sättigungsdruck dort',
+      overIce: 'Sättigungsdruck dort, über Eis',
+      r1: 'Wärmewiderstand vom Raum her, R1',
+      r2: 'Wärmewiderstand nach außen, R2',
+      sd1: 'Dampfwiderstand zum Raum, sd1',
+      sd2: 'Dampfwiderstand nach außen, sd2',
+      leak: 'Undichtheit',
+      surface: 'Temperatur T der Oberfläche',
+      lowest: 'niedrigste Feuchte, bei der auf dieser Materialklasse Schimmel wächst',
+      change: 'im Monat niedergeschlagen (oder getrocknet, negativ)',
+      held: 'am Ende des Monats',
+      hours: 'bekannte Stunden',
+      growth: 'Stunden über der Wachstumsgrenze',
+      meanT: 'mittlere Temperatur',
+      meanH: 'mittlere Feuchte',
+      both: 'Stunden, in denen beide bekannt sind',
+      measured: 'gemessen',
+      predicted: 'vorhergesagt',
+      difference: 'mittlerer Unterschied',
     },
     uncertainty: (error) =>
       `Das Verfahren selbst irrt um höchstens ${error}; was von den wirklichen Schichten nicht bekannt ist, kommt hinzu.`,
+    layersUncertain:
+      'Es entscheidet, was von den wirklichen Schichten nicht bekannt ist, und das ist hier nicht berechnet. Ändern Sie die Werte und sehen Sie nach.',
+    limitUncertain:
+      'Im Labor an Holz gefunden; andere Materialien einer Klasse können um einige Prozent davon abweichen.',
+    waterUncertain: 'Nicht berechnet: Unten steht, was das Verfahren weglässt.',
+    mouldUncertain:
+      'Hängt an den Schichten und an der Klasse des Materials; eine halbe Stufe mehr oder weniger ist möglich.',
+    counted: 'keine: gezählt.',
+    sensors: 'was die Sensoren falsch gehen können; es steht beim Unterschied.',
+    differenceUncertain:
+      '± ist das Doppelte der Wurzel aus zwei addierten Quadraten: Zufall von Tag zu Tag, und was die Sensoren falsch gehen können.',
     source: 'ISO 6946:2017, 6.7.2; ISO 13788:2012, 4.4 für Rsi',
+    surfaceSource: 'ISO 13788:2012, 5.3 und 4.4; ISO 6946:2017, 6.7',
+    hiddenSource:
+      'ISO 13788:2012, 6.4 für das Gleichgewicht; Sättigungsdruck: ISO 13788:2012, Anhang E. Die Undichtheit ist von uns hinzugefügt.',
+    limitSource: 'Hukka und Viitanen, Wood Science and Technology 33 (1999) 475-485',
+    waterSource: 'ISO 13788:2012, Abschnitt 6',
+    mouldSource:
+      'Hukka und Viitanen, Wood Science and Technology 33 (1999) 475-485; Materialklassen aus späteren Arbeiten',
+    besideSource: 'Von uns; Intervall: JCGM 100:2008, 5.1.2 und G.6.6',
+    ours: 'Übliche Praxis',
   },
 };
