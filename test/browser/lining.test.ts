@@ -145,6 +145,7 @@ describe.skipIf(chromiumPath === null)('the lining check', () => {
       await button.focus();
       await page.keyboard.press('Enter');
       const dialog = page.getByRole('dialog');
+      await dialog.locator('.working-source').first().waitFor();
       const rows = await dialog.locator('tr').all();
       const inputs = new Map<string, number>();
       for (const one of rows) {
