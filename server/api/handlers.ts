@@ -12,7 +12,7 @@ import { mouldStage } from '../physics/mould-stage.ts';
 import { TIMBER_MOISTURE_LIMIT, timberMoisture } from '../physics/timber.ts';
 import type { PictureCleaner } from '../pictures/clean.ts';
 import type { Backups } from '../store/backups.ts';
-import type { Dwelling, Phase, Place, Store } from '../store/port.ts';
+import type { Dwelling, KnownDwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Delivery } from '../watch/delivery.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
 import { adviceHandlers } from './advice.ts';
@@ -81,7 +81,7 @@ const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 export function createHandlers(parts: ApiParts): Handlers {
   const { store, receiver, rereader, live, revisions, readHealth, clock, hoursChanged } = parts;
   const compare = createComparer(parts);
-  const dwellingOf = (params: { dwelling: string }): Promise<Dwelling> => findDwelling(store, params.dwelling);
+  const dwellingOf = (params: { dwelling: string }): Promise<KnownDwelling> => findDwelling(store, params.dwelling);
   const storyChanged = (dwelling: Dwelling): void => {
     revisions.storyChanged(dwelling.id);
     live.publish(dwelling.id, { name: 'story', data: {} });
@@ -447,7 +447,7 @@ function checkZone(zone: string): void {
   ]);
 }
 
-async function findDwelling(store: Store, slug: string): Promise<Dwelling> {
+async function findDwelling(store: Store, slug: string): Promise<KnownDwelling> {
   const dwelling = (await store.dwellings()).find((candidate) => candidate.slug === slug);
   if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
   return dwelling;

@@ -24,12 +24,14 @@ const toInstantOrNull = (time: number | null): string | null => (time === null ?
 export const columnView = (column: Float64Array): (number | null)[] =>
   Array.from(column, (value) => (Number.isNaN(value) ? null : value));
 
-export const dwellingView = ({ slug, name, zone, section }: row.Dwelling): wire.Dwelling => ({
+export const dwellingView = ({
   slug,
   name,
   zone,
   section,
-});
+  isExample,
+  sectionConfirmed,
+}: row.KnownDwelling): wire.Dwelling => ({ slug, name, zone, section, isExample, sectionConfirmed });
 
 export const placeView = ({ id, name, kind, facesPlaceId, position }: row.Place): wire.Place => ({
   id,

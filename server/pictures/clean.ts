@@ -92,7 +92,13 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
   return {
     async clean(bytes) {
       const header = pictureHeader(bytes);
-      if (header === null) throw new PictureRefused('no-picture', 'It is no whole JPEG, PNG or WebP picture.');
+      if (header === null) throw new PictureRefused('no-picture', 'It is no JPEG, PNG or WebP picture.');
+      if (!header.whole) {
+        throw new PictureRefused(
+          'broken',
+          'It breaks off: the file ends before the picture does. Copy it again from the phone or camera.',
+        );
+      }
       const pixels = header.width * header.height;
       if (pixels > options.mostPixels) {
         const size = `${header.width} × ${header.height}`;

@@ -4,6 +4,8 @@ export interface PictureHeader {
   /** as stored, before it is turned the right way up */
   readonly width: number;
   readonly height: number;
+  /** whether its end is there; a decoder would show what is missing as grey or blank */
+  readonly whole: boolean;
   /** its EXIF block (TIFF structure), wherever the form keeps it; null: none */
   readonly exif: Uint8Array | null;
 }
@@ -12,7 +14,7 @@ export interface PictureHeader {
  * Reads kind, size and EXIF of a picture from its content; its name is not asked. Where a form states sizes more than
  * once, the largest counts, so that a small one cannot hide a large one.
  *
- * @returns null where the bytes are no JPEG, PNG or WebP, or break off
+ * @returns null where the bytes are no JPEG, PNG or WebP, or break off before the size is told
  * @source ITU-T T.81, annex B (JPEG); W3C PNG, third edition, 5.3 and 11; RFC 9649, 2 (WebP)
  */
 export function pictureHeader(bytes: Uint8Array): PictureHeader | null {
@@ -31,8 +33,13 @@ export function pictureHeader(bytes: Uint8Array): PictureHeader | null {
 const textAt = (bytes: Uint8Array, at: number, length: number): string =>
   String.fromCharCode(...bytes.subarray(at, at + length));
 
-const known = (kind: PictureHeader['kind'], size: Size, exif: Uint8Array | null): PictureHeader | null =>
-  size.width > 0 && size.height > 0 ? { kind, width: size.width, height: size.height, exif } : null;
+const known = (
+  kind: PictureHeader['kind'],
+  size: Size,
+  exif: Uint8Array | null,
+  whole: boolean,
+): PictureHeader | null =>
+  size.width > 0 && size.height > 0 ? { kind, width: size.width, height: size.height, exif, whole } : null;
 
 interface Size {
   width: number;
@@ -50,22 +57,32 @@ const isFrame = (marker: number): boolean =>
 function jpegHeader(bytes: Uint8Array, view: DataView): PictureHeader | null {
   let exif: Uint8Array | null = null;
   let size = nothing;
-  for (let at = 2; at + 4 <= bytes.length; ) {
-    if (bytes[at] !== 0xff) return known('jpeg', size, exif);
+  for (let at = 2; at + 2 <= bytes.length; ) {
+    if (bytes[at] !== 0xff) break;
     const marker = bytes[at + 1]!;
     if (marker === 0xff) {
       at++;
       continue;
     }
-    // the scan begins: its size was said before
-    if (marker === 0xda || marker === 0xd9) break;
+    if (marker === 0xd9) return known('jpeg', size, exif, true);
+    if (at + 4 > bytes.length) break;
     const length = view.getUint16(at + 2);
-    if (length < 2) return null;
+    if (length < 2) break;
     if (isFrame(marker)) size = larger(size, { height: view.getUint16(at + 5), width: view.getUint16(at + 7) });
     if (marker === 0xe1 && textAt(bytes, at + 4, 6) === EXIF_NAME) exif ??= bytes.subarray(at + 10, at + 2 + length);
     at += 2 + length;
+    if (marker === 0xda) at = endOfScan(bytes, at);
   }
-  return known('jpeg', size, exif);
+  return known('jpeg', size, exif, false);
+}
+
+/** Where the next marker stands after coded data, in which FF 00 is a byte and FF D0 to FF D7 are restarts. */
+function endOfScan(bytes: Uint8Array, from: number): number {
+  for (let at = bytes.indexOf(0xff, from); at >= 0; at = bytes.indexOf(0xff, at + 1)) {
+    const next = bytes[at + 1];
+    if (next !== 0 && next !== 0xff && !(next !== undefined && next >= 0xd0 && next <= 0xd7)) return at;
+  }
+  return bytes.length;
 }
 
 function pngHeader(bytes: Uint8Array, view: DataView): PictureHeader | null {
@@ -78,8 +95,7 @@ function pngHeader(bytes: Uint8Array, view: DataView): PictureHeader | null {
     if (name === 'eXIf') exif ??= bytes.subarray(at + 8, at + 8 + view.getUint32(at));
     whole ||= name === 'IEND';
   }
-  // a decoder would show the missing rows as blank
-  return whole ? known('png', size, exif) : null;
+  return known('png', size, exif, whole);
 }
 
 function webpHeader(bytes: Uint8Array, view: DataView): PictureHeader | null {
@@ -115,7 +131,7 @@ function webpHeader(bytes: Uint8Array, view: DataView): PictureHeader | null {
     // chunks begin at even places
     at = data + length + (length % 2);
   }
-  return known('webp', size, exif);
+  return known('webp', size, exif, 8 + view.getUint32(4, true) <= bytes.length);
 }
 
 const threeBytes = (bytes: Uint8Array, at: number): number =>

@@ -67,6 +67,14 @@ export interface Dwelling {
   readonly section: SectionDimensions;
 }
 
+/** A dwelling with what the store knows of it beyond what was told. */
+export interface KnownDwelling extends Dwelling {
+  /** of invented data, and can be removed */
+  readonly isExample: boolean;
+  /** whether its people have kept the section since the dwelling was added, changed or as it was */
+  readonly sectionConfirmed: boolean;
+}
+
 /**
  * Where on the drawn section a place is, each from 0 to 1 over the room there is for its kind: along from the ridge side
  * to the eaves side, up from the lowest to the highest. A surface has no height of its own: up is 0 there.
@@ -137,9 +145,10 @@ export interface DiaryEntry {
 }
 
 export interface DwellingStore {
-  dwellings(): Promise<Dwelling[]>;
-  addDwelling(dwelling: New<Dwelling>): Promise<Dwelling>;
-  changeDwelling(id: number, change: Change<Dwelling>): Promise<Dwelling>;
+  dwellings(): Promise<KnownDwelling[]>;
+  addDwelling(dwelling: New<Dwelling>): Promise<KnownDwelling>;
+  /** A section that is given, even one that was there before, is confirmed by it. */
+  changeDwelling(id: number, change: Change<Dwelling>): Promise<KnownDwelling>;
 
   places(dwellingId: number): Promise<Place[]>;
   addPlace(place: NewPlace): Promise<Place>;

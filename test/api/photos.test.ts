@@ -109,6 +109,18 @@ describe('what is no photo', () => {
     expect(body.detail).toMatch(/^The picture was not taken\. It /);
   });
 
+  it('is refused when it breaks off, and told to be copied again', async () => {
+    for (const sent of [await twoColours(900, 600), withExif(await twoColours(900, 600), {})]) {
+      for (const share of [0.5, 0.9, 0.999]) {
+        const { status, body } = await send(sent.subarray(0, Math.floor(sent.length * share)));
+        expect(status).toBe(400);
+        expect(body.detail).toBe(
+          'The picture was not taken. It breaks off: the file ends before the picture does. Copy it again from the phone or camera.',
+        );
+      }
+    }
+  });
+
   it('is refused when it is too large, before it is looked at', async () => {
     const { status, body } = await send(Buffer.alloc(LARGEST_PHOTO + 1, 0xff));
     expect(status).toBe(413);

@@ -9,7 +9,7 @@ import { bombPng, exifBlock, twoColours, withExif } from './made.ts';
 describe('the head of a picture', () => {
   it.each(['jpeg', 'png', 'webp'] as const)('tells kind and size of a %s file another library wrote', async (kind) => {
     const header = pictureHeader(await twoColours(321, 123, kind));
-    expect(header).toMatchObject({ kind, width: 321, height: 123, exif: null });
+    expect(header).toMatchObject({ kind, width: 321, height: 123, exif: null, whole: true });
   });
 
   it('is nothing for files that are no pictures, whatever they are called', async () => {
@@ -25,6 +25,20 @@ describe('the head of a picture', () => {
       Buffer.from('RIFF\0\0\0\0WEBP'),
     ]) {
       expect(pictureHeader(bytes)).toBeNull();
+    }
+  });
+
+  it.each(['jpeg', 'png', 'webp'] as const)('says of a %s file whether its end is there', async (kind) => {
+    const bytes = await twoColours(321, 123, kind);
+    for (let kept = bytes.length - 1; kept > 0; kept -= 1 + Math.floor(bytes.length / 40)) {
+      expect(pictureHeader(bytes.subarray(0, kept))?.whole ?? false).toBe(false);
+    }
+    // a phone may write a film behind its picture
+    expect(pictureHeader(Buffer.concat([bytes, Buffer.alloc(500, 7)]))).toMatchObject({ whole: true });
+    // a copy that broke off may be filled up with nothing
+    if (kind === 'jpeg') {
+      const filled = Buffer.concat([bytes.subarray(0, -20), Buffer.alloc(20)]);
+      expect(pictureHeader(filled)).toMatchObject({ width: 321, whole: false });
     }
   });
 
@@ -117,7 +131,7 @@ describe('a cleaned picture', () => {
   it('is refused when it is damaged, and the next one is taken all the same', async () => {
     const jpeg = await twoColours(640, 480);
     await expect(cleaner.clean(jpeg.subarray(0, 400))).rejects.toMatchObject({ name: 'PictureRefused' });
-    await expect(cleaner.clean(bombPng(3000, 3000).subarray(0, 60))).rejects.toMatchObject({ fault: 'no-picture' });
+    await expect(cleaner.clean(bombPng(3000, 3000).subarray(0, 60))).rejects.toMatchObject({ fault: 'broken' });
     expect(await cleaner.clean(jpeg)).toMatchObject({ width: 640 });
   });
 

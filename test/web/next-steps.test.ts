@@ -7,11 +7,12 @@ const sensorAt = (...stands: readonly (readonly [placeId: number, to: string | n
   placements: stands.map(([placeId, to]) => ({ placeId, to })),
   series: [{ last: reading }],
 });
-const empty: Settling = { section: usualSection, places: [], sensors: [], phases: [] };
+const empty: Settling = { section: usualSection, sectionConfirmed: false, places: [], sensors: [], phases: [] };
 const open = (settling: Settling): string[] => nextSteps(settling).flatMap(({ kind, done }) => (done ? [] : [kind]));
 
 const settledHome: Settling = {
   section: { ...usualSection, pitchDeg: 41 },
+  sectionConfirmed: false,
   places: [
     { id: 1, kind: 'room-air' },
     { id: 2, kind: 'ceiling-surface' },
@@ -43,6 +44,11 @@ describe('what is next', () => {
 
   it('is a phase before the works where only later ones are named', () => {
     expect(open({ ...settledHome, phases: [{ kind: 'works' }, { kind: 'after' }] })).toEqual(['phase']);
+  });
+
+  it('is no longer the drawing once its people said that the usual measures are theirs', () => {
+    expect(open({ ...settledHome, section: usualSection })).toEqual(['section']);
+    expect(open({ ...settledHome, section: usualSection, sectionConfirmed: true })).toEqual([]);
   });
 
   it('takes any measure that somebody changed for a measured section', () => {

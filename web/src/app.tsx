@@ -14,6 +14,7 @@ import { OpenNotices } from './parts/open-notices.tsx';
 import type { Screen } from './screen.ts';
 import { SectionScreen } from './screens/section.tsx';
 import { ago, when } from './words/format.ts';
+import { settlingWords } from './words/settling.ts';
 import { words } from './words/words.ts';
 
 const First = later(() => import('./screens/first-home.tsx').then((m) => m.FirstHome));
@@ -159,7 +160,12 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
               </select>
             </label>
           ) : (
-            (props.home?.name ?? words.name)
+            <span>{props.home?.name ?? words.name}</span>
+          )}
+          {props.home?.isExample && (
+            <a class="example-tag" href={withDwelling('/settings#example')} title={settlingWords.example.remove}>
+              {settlingWords.example.tag}
+            </a>
           )}
         </p>
         <p class={`connection is-${props.home === null ? 'none' : connection.value}`} role="status">

@@ -14,8 +14,15 @@ export const section = z
   })
   .meta({ id: 'Section', description: 'simple dimensions from which the section is drawn' });
 
-export const dwelling = z
-  .object({ slug, name, zone: z.string().meta({ description: 'IANA time zone' }), section })
+const zone = z.string().meta({ description: 'IANA time zone' });
+export const newDwelling = z.object({ slug, name, zone, section });
+export const dwelling = newDwelling
+  .extend({
+    isExample: z.boolean().meta({ description: 'of invented data, and can be removed' }),
+    sectionConfirmed: z
+      .boolean()
+      .meta({ description: 'whether the section was kept, changed or as it was, since the dwelling was added' }),
+  })
   .meta({ id: 'Dwelling' });
 export const dwellingChange = z.strictObject({ name, zone: z.string(), section }).partial();
 

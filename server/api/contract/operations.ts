@@ -190,7 +190,7 @@ export const operations = {
     trail: true,
     path: '/dwellings',
     summary: 'Add a dwelling',
-    body: d.dwelling,
+    body: d.newDwelling,
     response: d.dwelling,
     status: 201,
   },

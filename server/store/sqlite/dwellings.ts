@@ -4,6 +4,7 @@ import type {
   DiaryEntry,
   Dwelling,
   DwellingStore,
+  KnownDwelling,
   New,
   Phase,
   Place,
@@ -46,6 +47,8 @@ export const dwellingColumns: Columns<DwellingRow> = {
   zone: 'zone',
   ...sectionColumns,
 };
+type KnownRow = DwellingRow & { readonly kind: 'home' | 'example'; readonly confirmed: 0 | 1 };
+const knownColumns: Columns<KnownRow> = { ...dwellingColumns, kind: 'kind', confirmed: 'section_confirmed' };
 const keys = { id: 'id', dwellingId: 'dwelling_id' } as const;
 type PlaceRow = Omit<Place, 'position'> & { readonly sectionAlong: number | null; readonly sectionUp: number | null };
 export const placeColumns: Columns<PlaceRow> = {
@@ -76,7 +79,7 @@ export const diaryColumns: Columns<DiaryEntry> = { ...keys, time: 'time', kind: 
 /** Adds a dwelling of a kind, under an id that none had before. */
 export const addDwelling =
   (db: Connection) =>
-  async (dwelling: New<Dwelling>, kind: 'home' | 'example'): Promise<Dwelling> => {
+  async (dwelling: New<Dwelling>, kind: 'home' | 'example'): Promise<KnownDwelling> => {
     checkDwelling(dwelling);
     return write(db, () => {
       const id = db.prepare<[], number>('UPDATE last_dwelling SET id = id + 1 RETURNING id').pluck().get()!;
@@ -86,7 +89,7 @@ export const addDwelling =
         { ...dwellingColumns, kind: 'kind' },
         { ...toDwellingRow({ ...dwelling, id }), kind },
       );
-      return { ...dwelling, id };
+      return { ...dwelling, id, isExample: kind === 'example', sectionConfirmed: false };
     });
   };
 
@@ -115,9 +118,9 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
   return {
     async dwellings() {
       return db
-        .prepare<[], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling WHERE leaving = 0 ORDER BY id`)
+        .prepare<[], KnownRow>(`SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 ORDER BY id`)
         .all()
-        .map(toDwelling);
+        .map(toKnown);
     },
 
     addDwelling: (dwelling) => addHome(dwelling, 'home'),
@@ -126,9 +129,14 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
       return write(db, () => {
         requireDwelling(db, id);
         const row = db
-          .prepare<[number], DwellingRow>(`SELECT ${selectList(dwellingColumns)} FROM dwelling WHERE id = ?`)
+          .prepare<[number], KnownRow>(`SELECT ${selectList(knownColumns)} FROM dwelling WHERE id = ?`)
           .get(id)!;
-        const changed = merge(toDwelling(row), change);
+        const before = toKnown(row);
+        const changed = {
+          ...merge<Dwelling>(before, change),
+          isExample: before.isExample,
+          sectionConfirmed: before.sectionConfirmed || change.section !== undefined,
+        };
         checkDwelling(changed);
         const columns = Object.entries(dwellingColumns) as [keyof DwellingRow, string][];
         const after = toDwellingRow(changed);
@@ -136,6 +144,7 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
           ...columns.map(([field]) => after[field]),
           id,
         );
+        db.prepare('UPDATE dwelling SET section_confirmed = ? WHERE id = ?').run(Number(changed.sectionConfirmed), id);
         noteChange(db, 'dwelling', id, id);
         return changed;
       });
@@ -307,9 +316,8 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
   };
 }
 
-function toDwelling(row: DwellingRow): Dwelling {
-  const { id, slug, name, zone, ...section } = row;
-  return { id, slug, name, zone, section };
+function toKnown({ id, slug, name, zone, kind, confirmed, ...section }: KnownRow): KnownDwelling {
+  return { id, slug, name, zone, section, isExample: kind === 'example', sectionConfirmed: confirmed === 1 };
 }
 
 function toPlace({ sectionAlong, sectionUp, ...rest }: PlaceRow): Place {

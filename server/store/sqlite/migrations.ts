@@ -605,6 +605,10 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (dwelling_id, id)
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- 1: somebody has kept the measures of the section since the dwelling was added
+  ALTER TABLE dwelling ADD COLUMN section_confirmed INTEGER NOT NULL DEFAULT 0 CHECK (section_confirmed IN (0, 1));
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -24,7 +24,24 @@ export function dwellingContract(given: UnderTest): void {
       const second = await given.store.addDwelling({ ...dwellingCalled('flat-3'), zone: 'Asia/Kathmandu' });
       await given.reopen();
       expect(await given.store.dwellings()).toEqual([first, second]);
-      expect(second).toEqual({ id: 2, slug: 'flat-3', name: 'flat-3', zone: 'Asia/Kathmandu', section });
+      expect(second).toEqual({
+        id: 2,
+        slug: 'flat-3',
+        name: 'flat-3',
+        zone: 'Asia/Kathmandu',
+        section,
+        isExample: false,
+        sectionConfirmed: false,
+      });
+    });
+
+    test('have a section that is confirmed once it is kept, changed or not, and stays so', async () => {
+      const { id } = await givenDwelling(given.store);
+      expect(await given.store.changeDwelling(id, { name: 'Mill' })).toMatchObject({ sectionConfirmed: false });
+      expect(await given.store.changeDwelling(id, { section })).toMatchObject({ section, sectionConfirmed: true });
+      expect(await given.store.changeDwelling(id, { name: 'Mill House' })).toMatchObject({ sectionConfirmed: true });
+      await given.reopen();
+      expect(await given.store.dwellings()).toMatchObject([{ name: 'Mill House', sectionConfirmed: true }]);
     });
 
     test('can be changed field by field', async () => {

@@ -108,12 +108,18 @@ function Retry({ delivery }: { delivery: Delivery }) {
   );
 }
 
-/** Why an attempt failed, in plain words and then in those of the other side. */
+/** Why an attempt failed, in plain words; those of the other side are folded away. */
 export function Failure({ attempt }: { attempt: Attempt }) {
   const why = t.codes[attempt.code];
   return (
-    <p class="small">
-      {why.charAt(0).toUpperCase() + why.slice(1)}. {attempt.detail !== '' && t.said(attempt.detail)}
-    </p>
+    <>
+      <p class="small">{why.charAt(0).toUpperCase() + why.slice(1)}.</p>
+      {attempt.detail !== '' && (
+        <details class="small">
+          <summary>{t.saidTitle}</summary>
+          <code class="said">{attempt.detail}</code>
+        </details>
+      )}
+    </>
   );
 }

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { type AnswerOf, call } from '../api/client.ts';
 import { useHome } from '../home.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
+import { noticeWords } from '../words/notices.ts';
 import { recipientWords as t } from '../words/recipients.ts';
 import { words } from '../words/words.ts';
 
@@ -12,6 +13,10 @@ type Severity = Recipient['rules']['minimumSeverity'];
 const severities = Object.keys(t.from) as Severity[];
 const channels = Object.keys(t.channels) as Recipient['channel'][];
 const SETTLING = 'condensing-now';
+
+const noticeNames: Readonly<Record<string, string | undefined>> = noticeWords.names;
+/** The name of a kind of notice; one this page does not know keeps its code. */
+export const noticeName = (code: string): string => noticeNames[code] ?? code;
 
 /** The form of one recipient, new or known. */
 export function RecipientSheet(props: {
@@ -35,7 +40,7 @@ export function RecipientSheet(props: {
             name: textOf(fields, 'name'),
             address: textOf(fields, 'address'),
             rules: {
-              codes: recipient?.rules.codes ?? null,
+              codes: ticked('allCodes') ? null : fields.getAll('code').map(String),
               minimumSeverity: textOf(fields, 'severity') as Severity,
             },
             quietHours:
@@ -89,6 +94,7 @@ export function RecipientSheet(props: {
             </select>
           )}
         </Field>
+        <Codes codes={recipient?.rules.codes ?? null} />
         <div class="field-row">
           <Field label={t.quietFrom} hint={t.quietHint}>
             {(ids) => <input {...ids} name="quietFrom" type="time" defaultValue={recipient?.quietHours?.from ?? ''} />}
@@ -122,6 +128,36 @@ function Address({ channel, address }: { channel: Recipient['channel']; address:
     <Field label={t.webhook} hint={t.webhookHint}>
       {(ids) => <input {...ids} name="address" type="url" required maxLength={500} defaultValue={address} />}
     </Field>
+  );
+}
+
+function Codes({ codes }: { codes: readonly string[] | null }) {
+  const [all, setAll] = useState(codes === null);
+  const known = [...new Set([...Object.keys(noticeNames), ...(codes ?? [])])];
+  return (
+    <fieldset class="codes">
+      <legend>{t.kinds}</legend>
+      <label class="check">
+        <input
+          type="checkbox"
+          name="allCodes"
+          checked={all}
+          onChange={(event) => setAll(event.currentTarget.checked)}
+        />{' '}
+        <span>{t.allCodes}</span>
+      </label>
+      {!all && (
+        <>
+          {known.map((code) => (
+            <label key={code} class="check">
+              <input type="checkbox" name="code" value={code} defaultChecked={codes?.includes(code) ?? false} />{' '}
+              <span>{noticeName(code)}</span>
+            </label>
+          ))}
+          <small class="hint">{t.codesHint}</small>
+        </>
+      )}
+    </fieldset>
   );
 }
 

@@ -12,7 +12,7 @@ import { recipientWords as t } from '../words/recipients.ts';
 import { words } from '../words/words.ts';
 import '../style/recipients.css';
 import { Deliveries, Failure } from './deliveries.tsx';
-import { RecipientSheet, SecretSheet } from './recipient-sheet.tsx';
+import { noticeName, RecipientSheet, SecretSheet } from './recipient-sheet.tsx';
 
 type List = AnswerOf<'listRecipients'>;
 type Recipient = List['recipients'][number];
@@ -217,12 +217,19 @@ function TestResult({ tested }: { tested: Tested }) {
   }
 }
 
+const FEW = 3;
+
+function someCodes(codes: readonly string[]): string[] {
+  if (codes.length === 0) return [];
+  return [codes.length > FEW ? t.some(number(codes.length)) : t.only(codes.map(noticeName).join(', '))];
+}
+
 function whatTheyGet({ active, unsubscribedAt, rules, weeklySummary, quietHours }: Recipient, zone: string): string {
   if (unsubscribedAt !== null) return t.stopped(when(zone, unsubscribedAt, 'date'));
   if (!active) return t.off;
   return [
-    t.from[rules.minimumSeverity],
-    ...(rules.codes === null ? [] : [t.some(number(rules.codes.length))]),
+    ...(rules.codes?.length === 0 ? [t.noNotices] : [t.from[rules.minimumSeverity]]),
+    ...someCodes(rules.codes ?? []),
     ...(weeklySummary ? [t.weekly] : []),
     ...(quietHours === null ? [] : [t.quiet(quietHours.from, quietHours.to)]),
   ].join('; ');

@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'preact/hooks';
+import { nightHours } from '../../../server/api/contract/nights.ts';
 import { RISK_HUMIDITY } from '../../../server/physics/hours-over.ts';
 import { TIMBER_MOISTURE_LIMIT } from '../../../server/physics/timber.ts';
 import { isOwner } from '../access/door.ts';
@@ -150,8 +151,10 @@ const limitsInUse = (): readonly { what: string; limit: string; source: string }
   },
   { ...t.limitRows.condensation, limit: t.limitRows.condensation.limit(quantity(0, 'K', 0)) },
   { ...t.limitRows.timber, limit: t.limitRows.timber.limit(quantity(TIMBER_MOISTURE_LIMIT, '%', 0)) },
-  t.limitRows.night,
+  { ...t.limitRows.night, limit: t.limitRows.night.limit(fullHour(nightHours.from), fullHour(nightHours.to)) },
 ];
+
+const fullHour = (hour: number): string => `${String(hour).padStart(2, '0')}:00`;
 
 function Limits() {
   return (

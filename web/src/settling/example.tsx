@@ -46,6 +46,11 @@ export function ExampleOffer() {
     return () => clearInterval(again);
   }, [busy]);
 
+  const isHere = example !== null;
+  useEffect(() => {
+    if (isHere && location.hash === '#example') document.getElementById('example')?.scrollIntoView();
+  }, [isHere]);
+
   if (example === null)
     return why === null ? (
       <div class="waiting room-line" role="status">

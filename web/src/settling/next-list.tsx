@@ -1,3 +1,4 @@
+import { isOwner } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -6,6 +7,8 @@ import { useHome } from '../home.ts';
 import { number } from '../words/format.ts';
 import { settlingWords } from '../words/settling.ts';
 import { nextSteps } from './next-steps.ts';
+import { PhasesStep } from './phases-step.tsx';
+import { SectionStep } from './section-step.tsx';
 import '../style/settling.css';
 
 const t = settlingWords.next;
@@ -24,7 +27,7 @@ export function NextList() {
     return { places, sensors, phases };
   });
   if (loaded.kind === 'loading' || loaded.value === null) return null;
-  const steps = nextSteps({ section: home.section, ...loaded.value });
+  const steps = nextSteps({ ...home, ...loaded.value });
   const open = steps.filter(({ done }) => !done);
   if (open.length === 0) return null;
   return (
@@ -37,6 +40,8 @@ export function NextList() {
             <li key={kind}>
               <a href={withDwelling(path)}>{what}</a>
               <span class="small block">{why}</span>
+              {kind === 'section' && isOwner() && <SectionStep />}
+              {kind === 'phase' && isOwner() && <PhasesStep />}
             </li>
           );
         })}

@@ -1,4 +1,4 @@
-import type { Phase, Place, Section, Sensor } from '../../../server/api/contract/dwelling.ts';
+import type { Dwelling, Phase, Place, Sensor } from '../../../server/api/contract/dwelling.ts';
 import { isUnmeasured } from './usual-section.ts';
 
 /** Something without which a home is not settled, and where it is done. */
@@ -9,8 +9,7 @@ export interface NextStep {
 }
 
 /** What is known of a home, as far as the steps need it. */
-export interface Settling {
-  readonly section: Section;
+export interface Settling extends Pick<Dwelling, 'section' | 'sectionConfirmed'> {
   readonly places: readonly Pick<Place, 'id' | 'kind'>[];
   readonly sensors: readonly {
     readonly placements: readonly Pick<Sensor['placements'][number], 'placeId' | 'to'>[];
@@ -20,7 +19,7 @@ export interface Settling {
 }
 
 /** All steps in the order in which they are best done. Each follows from what is there: none is ticked off by hand. */
-export function nextSteps({ section, places, sensors, phases }: Settling): NextStep[] {
+export function nextSteps({ section, sectionConfirmed, places, sensors, phases }: Settling): NextStep[] {
   const heard = sensors.filter(({ series }) => series.some(({ last }) => last !== null));
   const watched = new Set(
     heard.flatMap(({ placements }) => placements.flatMap(({ placeId, to }) => (to === null ? [placeId] : []))),
@@ -28,7 +27,7 @@ export function nextSteps({ section, places, sensors, phases }: Settling): NextS
   const watches = (kind: Place['kind']): boolean =>
     places.some((place) => place.kind === kind && watched.has(place.id));
   return [
-    { kind: 'section', done: !isUnmeasured(section), path: '/settings#section' },
+    { kind: 'section', done: sectionConfirmed || !isUnmeasured(section), path: '/settings#section' },
     { kind: 'sensor', done: heard.length > 0, path: '/sensors#connect' },
     // one that was taken away had its place
     {

@@ -11,7 +11,8 @@ export const enSettings = {
   slug: 'Short name for topics',
   slugFixed: 'It stands in the topics of the sensors and cannot be changed.',
   section: 'The drawing',
-  sectionLead: 'The section is drawn to scale from these. They change the drawing, not the figures.',
+  sectionLead:
+    'The section is drawn to scale from these. They change the drawing, not the figures. Saved as they are, they count as yours.',
   sectionSaved: 'The drawing was changed.',
   labels: {
     temperature: 'Temperatures',
@@ -57,7 +58,7 @@ export const enSettings = {
     },
     night: {
       what: 'Night',
-      limit: '18:00 to 08:00 by the clock of the home',
+      limit: (from: string, to: string) => `${from} to ${to} by the clock of the home`,
       source: 'our own choice',
     },
   },

@@ -30,7 +30,10 @@ export const enSettling = {
     title: 'What is next',
     done: (done: string, all: string) => `${done} of ${all} done`,
     steps: {
-      section: ['Draw the roof', 'The drawing still has the measures of a common house.'],
+      section: [
+        'Draw the roof',
+        'The drawing still has the measures of a common house. Change them, or say that they fit.',
+      ],
       sensor: ['Connect a sensor, or read in a file', 'Nothing was heard yet.'],
       place: ['Give every sensor its place', 'What a sensor sends counts from the day it stands somewhere.'],
       room: ['Watch the air of the room', 'Whether a surface is damp is judged against it: temperature and humidity.'],
@@ -38,6 +41,20 @@ export const enSettling = {
       outdoors: ['Watch the outdoors', 'Without it the weather cannot be taken out of the comparison.'],
       phase: ['Name the span before the works', 'Before and after are compared span by span.'],
     } as const satisfies Record<NextStep['kind'], readonly [string, string]>,
+    confirmSection: 'These are my measures',
+  },
+  phases: {
+    today: 'Begin it today',
+    known: 'The days of the works are known',
+    title: 'Before, works, after',
+    lead: 'Each day belongs to one span. All of it can be changed in the diary.',
+    names: { before: 'Before the works', works: 'Works', after: 'After the works' },
+    before: 'Before: first day',
+    beforeHint: 'the day of the first reading that counts, or today',
+    begun: 'Works: first day',
+    begunHint: 'a day to come is as good as one that has been',
+    ended: 'Works: last day',
+    endedHint: 'leave it empty until they are done; the span after them begins on the next day',
   },
   example: {
     title: 'An example to try',
