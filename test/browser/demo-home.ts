@@ -40,6 +40,8 @@ export interface DemoHome {
 /** A program without any home yet, and the broker it brings. */
 export interface EmptyHome extends DemoHome {
   readonly broker: string;
+  /** file of its database */
+  readonly database: string;
 }
 
 const cli = fileURLToPath(new URL('../../dist/server/cli.js', import.meta.url));
@@ -47,8 +49,9 @@ const cli = fileURLToPath(new URL('../../dist/server/cli.js', import.meta.url));
 /** The demo as `npm run demo` starts it, in its own process, on ports the system gives, with a folder of its own. */
 export const startDemo = (): Promise<DemoHome> => startProgram('demo');
 
-/** The program as `npm start` starts it, knowing nothing yet. */
-export const startEmpty = (): Promise<EmptyHome> => startProgram('start');
+/** The program as `npm start` starts it, knowing nothing yet, with further settings. */
+export const startEmpty = (settings: Readonly<Record<string, string>> = {}): Promise<EmptyHome> =>
+  startProgram('start', settings);
 
 /** The same on a port of its own, in a folder that stays: it can be ended and started again. */
 export async function startOn(httpPort: number, folder: string): Promise<EmptyHome> {
@@ -56,14 +59,17 @@ export async function startOn(httpPort: number, folder: string): Promise<EmptyHo
     env: { ...process.env, COOMB_HTTP_PORT: String(httpPort), COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
-  return { ...(await addressesSaid(child)), close: () => ended(child) };
+  return { ...(await addressesSaid(child)), database: join(folder, 'coomb.db'), close: () => ended(child) };
 }
 
-async function startProgram(command: 'demo' | 'start'): Promise<EmptyHome> {
+async function startProgram(
+  command: 'demo' | 'start',
+  settings: Readonly<Record<string, string>> = {},
+): Promise<EmptyHome> {
   if (!existsSync(cli)) throw new Error('The program is not built: run npm run build before the browser tests.');
   const folder = mkdtempSync(join(tmpdir(), 'coomb-browser-'));
   const child = spawn(process.execPath, command === 'demo' ? [cli, command, '--data', folder] : [cli, command], {
-    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
+    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder, ...settings },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   const close = async () => {
@@ -71,7 +77,7 @@ async function startProgram(command: 'demo' | 'start'): Promise<EmptyHome> {
     rmSync(folder, { recursive: true, force: true });
   };
   try {
-    return { ...(await addressesSaid(child)), close };
+    return { ...(await addressesSaid(child)), database: join(folder, 'coomb.db'), close };
   } catch (error) {
     await close();
     throw error;

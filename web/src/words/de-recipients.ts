@@ -21,7 +21,9 @@ export const deRecipients: Same<typeof enRecipients> = {
   columns: { name: 'Wer', address: 'Wohin', gets: 'Was', change: 'Ändern' },
   channels: { email: 'E-Mail', webhook: 'Webanfrage (Webhook)' },
   from: { note: 'alles', caution: 'was zu beobachten ist, und Schlimmeres', warning: 'nur was Handeln verlangt' },
-  some: (count) => `${count} Arten von Hinweisen`,
+  some: (count) => `nur ${count} Arten von Hinweisen`,
+  only: (names) => `nur: ${names}`,
+  noNotices: 'keine Hinweise',
   weekly: 'eine Zusammenfassung je Woche',
   quiet: (from, to) => `Ruhe von ${from} bis ${to}`,
   off: 'ausgeschaltet',
@@ -44,6 +46,10 @@ export const deRecipients: Same<typeof enRecipients> = {
   webhook: 'Adresse der Webanfrage',
   webhookHint: 'beginnt mit https://; http:// nur für Adressen zu Hause, die COOMB_WEBHOOK_RANGES erlaubt',
   severity: 'Nachricht über',
+  kinds: 'Arten von Hinweisen',
+  allCodes: 'alle Arten, auch solche, die mit späteren Versionen kommen',
+  codesHint:
+    'Ist keine angekreuzt, kommen keine Hinweise: nur die Zusammenfassung je Woche, wenn sie unten angekreuzt ist.',
   weeklyField: 'Jede Woche eine Zusammenfassung',
   quietFrom: 'Ruhe von',
   quietTo: 'bis',
@@ -76,7 +82,7 @@ export const deRecipients: Same<typeof enRecipients> = {
     'given-up': 'aufgegeben',
     withdrawn: 'nicht gesendet: ausgeschaltet oder abbestellt',
   },
-  said: (detail) => `Die Antwort war: „${detail}“`,
+  saidTitle: 'Was die Gegenseite antwortete',
   codes: {
     taken: 'von der Gegenseite angenommen',
     'not-ended':

@@ -12,7 +12,8 @@ export const deSettings: Same<typeof enSettings> = {
   slug: 'Kurzname für Topics',
   slugFixed: 'Er steht in den Topics der Sensoren und lässt sich nicht ändern.',
   section: 'Die Zeichnung',
-  sectionLead: 'Der Schnitt wird nach diesen Maßen maßstäblich gezeichnet. Sie ändern die Zeichnung, nicht die Werte.',
+  sectionLead:
+    'Der Schnitt wird nach diesen Maßen maßstäblich gezeichnet. Sie ändern die Zeichnung, nicht die Werte. So gespeichert, wie sie sind, gelten sie als Ihre.',
   sectionSaved: 'Die Zeichnung wurde geändert.',
   labels: {
     temperature: 'Temperaturen',
@@ -57,7 +58,7 @@ export const deSettings: Same<typeof enSettings> = {
     },
     night: {
       what: 'Nacht',
-      limit: '18:00 bis 08:00 nach der Uhr des Zuhauses',
+      limit: (from, to) => `${from} bis ${to} Uhr nach der Uhr des Zuhauses`,
       source: 'eigene Festlegung',
     },
   },

@@ -31,7 +31,10 @@ export const deSettling: Same<typeof enSettling> = {
     title: 'Wie es weitergeht',
     done: (done, all) => `${done} von ${all} erledigt`,
     steps: {
-      section: ['Das Dach zeichnen', 'Die Zeichnung hat noch die Maße eines üblichen Hauses.'],
+      section: [
+        'Das Dach zeichnen',
+        'Die Zeichnung hat noch die Maße eines üblichen Hauses. Ändern Sie sie, oder sagen Sie, dass sie passen.',
+      ],
       sensor: ['Einen Sensor anschließen oder eine Datei einlesen', 'Noch hat sich nichts gemeldet.'],
       place: [
         'Jedem Sensor seinen Ort geben',
@@ -45,6 +48,20 @@ export const deSettling: Same<typeof enSettling> = {
       outdoors: ['Die Außenluft beobachten', 'Ohne sie lässt sich das Wetter nicht aus dem Vergleich nehmen.'],
       phase: ['Den Zeitraum vor den Arbeiten benennen', 'Vorher und nachher werden als Zeiträume verglichen.'],
     },
+    confirmSection: 'Das sind meine Maße',
+  },
+  phases: {
+    today: 'Heute beginnen lassen',
+    known: 'Die Tage der Arbeiten stehen fest',
+    title: 'Vorher, Arbeiten, nachher',
+    lead: 'Jeder Tag gehört zu einem Zeitraum. Alles lässt sich im Tagebuch ändern.',
+    names: { before: 'Vor den Arbeiten', works: 'Arbeiten', after: 'Nach den Arbeiten' },
+    before: 'Vorher: erster Tag',
+    beforeHint: 'der Tag der ersten Messung, die zählt, oder heute',
+    begun: 'Arbeiten: erster Tag',
+    begunHint: 'ein künftiger Tag geht ebenso wie ein vergangener',
+    ended: 'Arbeiten: letzter Tag',
+    endedHint: 'leer lassen, bis sie fertig sind; der Zeitraum danach beginnt am nächsten Tag',
   },
   example: {
     title: 'Ein Beispiel zum Ausprobieren',
