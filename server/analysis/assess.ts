@@ -232,7 +232,7 @@ function uncertaintiesOf(input: AssessmentInput, findings: Finding[]): Map<strin
         'note',
         `Taken as uncalibrated, within ${2 * temperatureOffsetK} K and ${2 * humidityOffsetPct} %: ${assumed.join(', ')}.`,
         {
-          data: { temperatureOffsetK, humidityOffsetPct, places: assumed.length },
+          data: { temperatureOffsetK, humidityOffsetPct, places: assumed.length, names: assumed.join(', ') },
           mend: 'Run the sensors side by side for a night and enter the result: the intervals become narrower.',
         },
       ),
@@ -394,7 +394,7 @@ function judgeMoves(phase: PhaseName, span: Span, { input, cold }: Context, find
           {
             phase,
             place: place.name,
-            data: { moves: moves.length, longestStretchHours: hours },
+            data: { moves: moves.length, longestStretchHours: hours, cutShort: place === input.surface ? 1 : 0 },
             mend: 'Leave the sensors where they are through a phase.',
           },
         ),

@@ -233,6 +233,8 @@ export type Control =
   | {
       readonly kind: 'agrees' | 'disagrees';
       readonly place: string;
+      /** whether the control surface shows no change of its own */
+      readonly still: boolean;
       readonly treatedChange: Estimate;
       readonly controlChange: Estimate;
       readonly differenceInDifferences: Estimate;
@@ -265,11 +267,36 @@ export interface Causes {
 
 export type VerdictKind = 'target-met' | 'better-short-of-target' | 'no-change-shown' | 'worse' | 'not-enough-evidence';
 
+/** What can be said of a place that trouble may have moved to. */
+export const movedCodes = [
+  'surface-few',
+  'surface-alone',
+  'surface-compared',
+  'hidden-few',
+  'hidden-grows',
+  'hidden-waits',
+  'hidden-over',
+  'hidden-fine',
+  'loft-few',
+  'loft-wetter',
+  'loft-drier',
+  'loft-as-before',
+  'timber-few',
+  'timber-wetter',
+  'timber-alone',
+  'timber-as-before',
+] as const;
+
+export type MovedCode = (typeof movedCodes)[number];
+
 /** Whether trouble moved to another place: an edge, behind the lining, the loft. */
 export interface MovedTrouble {
   readonly place: string;
   readonly placeKind: PlaceKind;
   readonly kind: VerdictKind | 'no-worse';
+  /** which statement it is, and what is in it beside the figures below; the unit in each name */
+  readonly code: MovedCode;
+  readonly data: Readonly<Record<string, number | string>>;
   /** two plain sentences at most */
   readonly statement: string;
   readonly figures: readonly MovedFigure[];
@@ -300,9 +327,16 @@ export interface Verdict {
   readonly statementFigures: readonly string[];
   /** why, most important first, plain sentences */
   readonly reasons: readonly string[];
+  /** for each reason, what it says; its figures are in this assessment */
+  readonly reasonsAbout: readonly ReasonAbout[];
   /** for each reason, the paths of the figures it rests on */
   readonly reasonFigures: readonly (readonly string[])[];
 }
+
+/** What a reason of the verdict is about; `index` counts in `movedTrouble` and in `sufficiency.findings`. */
+export type ReasonAbout =
+  | { readonly kind: 'change' | 'target' | 'met-before' | 'avoided' | 'control' }
+  | { readonly kind: 'moved' | 'finding'; readonly index: number };
 
 export interface Target {
   /** temperature factor to be met */

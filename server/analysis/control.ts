@@ -28,6 +28,7 @@ export function controlOf(
   return {
     kind,
     place,
+    still: moved === 'none',
     treatedChange: estimateOf(changeOf(treated), treatedDraws),
     controlChange: estimateOf(changeOf(control), controlDraws),
     differenceInDifferences: estimateOf(difference, both),

@@ -56,7 +56,15 @@ export function surfaceElsewhere(
         workingAfter: second && factorWorked(second.working),
       },
     ];
-    return { ...base, kind: 'not-enough-evidence', statement: alone(place.name, second, target), figures };
+    const code = second === null ? 'surface-few' : 'surface-alone';
+    return {
+      ...base,
+      code,
+      data: {},
+      kind: 'not-enough-evidence',
+      statement: alone(place.name, second, target),
+      figures,
+    };
   }
   const pair: FactorPair = { before: first, after: second };
   const kind = surfaceVerdict(pair, { kind: 'missing' }, target, settings);
@@ -71,6 +79,8 @@ export function surfaceElsewhere(
   const change = estimateOf(changeOf(pair), changeDraws(pair));
   return {
     ...base,
+    code: 'surface-compared',
+    data: {},
     kind,
     statement: `${place.name} ${said}: f ${withInterval(before, 2)} before, ${withInterval(after, 2)} after.`,
     figures: [
@@ -274,6 +284,8 @@ export function behindLining(
   if (after === null || index === null) {
     return {
       ...base,
+      code: 'hidden-few',
+      data: { fewestDays: FEWEST_DAYS },
       kind: 'not-enough-evidence',
       statement: `${place.name}: fewer than ${FEWEST_DAYS} days of temperature and humidity after the works.`,
       figures,
@@ -283,6 +295,8 @@ export function behindLining(
   if (index > limit && index > (oldSurfaceIndex ?? 0) + SMALLEST_INDEX_RISE) {
     return {
       ...base,
+      code: 'hidden-grows',
+      data: {},
       kind: 'worse',
       statement: `${place.name}: mould can grow there, index ${fixed(index, 1)} against a limit of ${fixed(limit, 1)}.`,
       figures,
@@ -293,6 +307,8 @@ export function behindLining(
   if (cold < COLD_DAYS_WANTED) {
     return {
       ...base,
+      code: 'hidden-waits',
+      data: { coldDays: cold, coldDaysWanted: COLD_DAYS_WANTED },
       kind: 'not-enough-evidence',
       statement: `${place.name}: mould index ${fixed(index, 1)} so far, limit ${fixed(limit, 1)}. It needs ${COLD_DAYS_WANTED} cold days to be judged and has had ${cold}.`,
       figures,
@@ -302,6 +318,8 @@ export function behindLining(
   const over = index > limit;
   return {
     ...base,
+    code: over ? 'hidden-over' : 'hidden-fine',
+    data: {},
     kind: 'no-worse',
     statement: over
       ? `${place.name}: mould index ${fixed(index, 1)}, over the limit of ${fixed(limit, 1)} but no higher than the old surface had.`
@@ -365,11 +383,13 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
     plainFigure('timber moisture estimated from the air, mean', '%', timber, settings.timberLimitPct),
   ];
   if (!first || !second || !drawsBefore || !drawsAfter || !excessBefore || !excessAfter) {
-    const missing = before && first === null ? 'before the works' : 'after the works';
+    const phase = before && first === null ? 'before' : 'after';
     return {
       ...base,
+      code: 'loft-few',
+      data: { fewestDays: FEWEST_DAYS, phase },
       kind: 'not-enough-evidence',
-      statement: `${place.name}: fewer than ${FEWEST_DAYS} days of loft and outdoor humidity ${missing}.`,
+      statement: `${place.name}: fewer than ${FEWEST_DAYS} days of loft and outdoor humidity ${phase} the works.`,
       figures,
       by: before && first !== null && now !== null ? now + FEWEST_DAYS * DAY_MS : null,
     };
@@ -385,10 +405,20 @@ export function loftAir(place: AssessedPlace, offsets: LoftOffsets, context: Els
   const dampened =
     riseOver(timber, timberOutside) >= SMALLEST_TIMBER_RISE && (timber.after.value ?? 0) > settings.timberLimitPct;
   if (wetter || ((mouldier || dampened) && change > 0)) {
-    return { ...base, kind: 'worse', statement: `${place.name} got wetter: ${excessSaid}.`, figures, by: null };
+    return {
+      ...base,
+      code: 'loft-wetter',
+      data: {},
+      kind: 'worse',
+      statement: `${place.name} got wetter: ${excessSaid}.`,
+      figures,
+      by: null,
+    };
   }
   return {
     ...base,
+    code: drier ? 'loft-drier' : 'loft-as-before',
+    data: {},
     kind: 'no-worse',
     statement: `${place.name} ${drier ? 'got drier' : 'is as before'}: ${excessSaid}.`,
     figures,
@@ -485,6 +515,8 @@ export function loftTimber(place: AssessedPlace, context: ElsewhereContext): Mov
   if (!second || !estimateAfter) {
     return {
       ...base,
+      code: 'timber-few',
+      data: { fewestDays: FEWEST_DAYS },
       kind: 'not-enough-evidence',
       statement: `${place.name}: fewer than ${FEWEST_DAYS} days of timber moisture after the works.`,
       figures,
@@ -499,6 +531,8 @@ export function loftTimber(place: AssessedPlace, context: ElsewhereContext): Mov
   if (risen || wet) {
     return {
       ...base,
+      code: 'timber-wetter',
+      data: { daysOver: daysAfter },
       kind: 'worse',
       statement: `${place.name} got wetter: ${said}; ${plural(daysAfter, 'day', 'days')} over ${limit} %.`,
       figures,
@@ -507,10 +541,19 @@ export function loftTimber(place: AssessedPlace, context: ElsewhereContext): Mov
   if (first === null) {
     return {
       ...base,
+      code: 'timber-alone',
+      data: {},
       kind: 'not-enough-evidence',
       statement: `${sentence(said)} in ${place.name}; there is nothing from before the works to compare it with.`,
       figures,
     };
   }
-  return { ...base, kind: 'no-worse', statement: `${place.name} is as before: ${said}.`, figures };
+  return {
+    ...base,
+    code: 'timber-as-before',
+    data: {},
+    kind: 'no-worse',
+    statement: `${place.name} is as before: ${said}.`,
+    figures,
+  };
 }

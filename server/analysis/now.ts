@@ -94,8 +94,26 @@ export interface PlaceNow extends PlaceFigures {
 
 export type PlaceFigures = Readonly<Record<FigureName, Figure | null>>;
 
+/** What the headline says; `place` is the name in it. */
+export interface HeadlineAbout {
+  readonly code: (typeof headlineCodes)[number];
+  readonly place: string | null;
+}
+
+export const headlineCodes = [
+  'not-judged',
+  'nothing-measured',
+  'no-readings',
+  'condensing',
+  'risk',
+  'close',
+  'hidden',
+  'dry',
+] as const;
+
 export interface DwellingNow {
   readonly headline: string;
+  readonly headlineAbout: HeadlineAbout;
   readonly detail: string;
   readonly places: readonly PlaceNow[];
 }
@@ -246,7 +264,11 @@ function stateOf(
   return { code: 'clear', tone: 'quiet', words: `clear by ${margin.toFixed(1)} K` };
 }
 
-function headline(places: readonly PlaceNow[], tense: 'now' | 'then'): { headline: string; detail: string } {
+function headline(places: readonly PlaceNow[], tense: 'now' | 'then'): Omit<DwellingNow, 'places'> {
+  const about = (code: HeadlineAbout['code'], place: PlaceNow | null = null): HeadlineAbout => ({
+    code,
+    place: place?.name ?? null,
+  });
   const now = tense === 'now';
   const surfaces = places
     .filter((place) => isSurface(place.kind) && place.margin !== null)
@@ -255,24 +277,42 @@ function headline(places: readonly PlaceNow[], tense: 'now' | 'then'): { headlin
   if (coldest === undefined) {
     return places.some((place) => place.at !== null)
       ? {
+          headlineAbout: about('not-judged'),
           headline: `No surface can be judged ${now ? 'at the moment' : 'in this hour'}.`,
           detail: 'It takes a fresh reading of a ceiling surface and of the room’s temperature and humidity.',
         }
       : !now
-        ? { headline: 'Nothing was measured in this hour.', detail: '' }
-        : { headline: 'No readings yet.', detail: 'Connect a sensor or import a file; the Sensors page says how.' };
+        ? { headlineAbout: about('nothing-measured'), headline: 'Nothing was measured in this hour.', detail: '' }
+        : {
+            headlineAbout: about('no-readings'),
+            headline: 'No readings yet.',
+            detail: 'Connect a sensor or import a file; the Sensors page says how.',
+          };
   }
   const margin = coldest.margin!;
   const sure = margin.plusMinus === null ? '' : ` ± ${margin.plusMinus.toFixed(1)}`;
   const side = margin.value > 0 ? 'above' : 'below';
   const detail = `Nearest to its dew point: ${coldest.name}, ${coldest.temperature!.value.toFixed(1)} °C, ${Math.abs(margin.value).toFixed(1)}${sure} K ${side} the dew point of the room.`;
   if (coldest.state.code === 'condensing')
-    return { headline: `Moisture ${now ? 'is settling' : 'settled'}: ${coldest.name}.`, detail };
+    return {
+      headlineAbout: about('condensing', coldest),
+      headline: `Moisture ${now ? 'is settling' : 'settled'}: ${coldest.name}.`,
+      detail,
+    };
   const risky = surfaces.find((place) => place.state.code === 'risk');
-  if (risky) return { headline: `Too damp for comfort: ${risky.name}.`, detail };
+  if (risky) return { headlineAbout: about('risk', risky), headline: `Too damp for comfort: ${risky.name}.`, detail };
   if (coldest.state.code === 'close')
-    return { headline: `Dry${now ? ' now' : ''}, but ${coldest.name} is close.`, detail };
+    return {
+      headlineAbout: about('close', coldest),
+      headline: `Dry${now ? ' now' : ''}, but ${coldest.name} is close.`,
+      detail,
+    };
   const hidden = places.find(({ state }) => state.code === 'damp' || state.code === 'wet');
-  if (hidden) return { headline: `Dry in the room, damp out of sight: ${hidden.name}.`, detail };
-  return { headline: now ? 'Dry now.' : 'Dry.', detail };
+  if (hidden)
+    return {
+      headlineAbout: about('hidden', hidden),
+      headline: `Dry in the room, damp out of sight: ${hidden.name}.`,
+      detail,
+    };
+  return { headlineAbout: about('dry'), headline: now ? 'Dry now.' : 'Dry.', detail };
 }

@@ -5,6 +5,7 @@ import type {
   Estimate,
   Finding,
   MovedTrouble,
+  ReasonAbout,
   RiskHours,
   Target,
   Verdict,
@@ -38,7 +39,7 @@ export function verdictOf(parts: VerdictParts): Verdict {
   if (worse.length > 0) return movedFirst(parts, surfaceKind, worse);
   const f = factors(parts);
   const target = fixed(parts.target.f, 2);
-  const { reasons, reasonFigures } = apart(reasonsOf(parts));
+  const apartReasons = apart(reasonsOf(parts));
   const statements: Record<Exclude<VerdictKind, 'not-enough-evidence'>, string> = {
     'target-met': `${parts.surface} meets the target of ${target}: ${f}. ${riskSentence(parts)}`,
     'better-short-of-target': `${parts.surface} is better, but is not shown to meet the target of ${target}: ${f}. ${riskSentence(parts)}`,
@@ -50,8 +51,7 @@ export function verdictOf(parts: VerdictParts): Verdict {
     surfaceKind,
     statement: statements[surfaceKind],
     statementFigures: ['target', 'before.f', 'after.f', ...RISK_FIGURES],
-    reasons,
-    reasonFigures,
+    ...apartReasons,
   };
 }
 
@@ -60,18 +60,24 @@ const RISK_FIGURES = ['riskHours.expectedAfterWithoutWorks', 'riskHours.after'];
 /** A reason with the paths of the figures it rests on. */
 interface Reason {
   readonly text: string;
+  readonly about: ReasonAbout;
   readonly figures: readonly string[];
 }
 
 /** Each reason once, texts and figures in columns of one length. */
-function apart(reasons: readonly Reason[]): Pick<Verdict, 'reasons' | 'reasonFigures'> {
+function apart(reasons: readonly Reason[]): Pick<Verdict, 'reasons' | 'reasonsAbout' | 'reasonFigures'> {
   const once = reasons.filter(({ text }, i) => reasons.findIndex((other) => other.text === text) === i);
-  return { reasons: once.map(({ text }) => text), reasonFigures: once.map(({ figures }) => figures) };
+  return {
+    reasons: once.map(({ text }) => text),
+    reasonsAbout: once.map(({ about }) => about),
+    reasonFigures: once.map(({ figures }) => figures),
+  };
 }
 
 /** Figures of a place trouble may have moved to. */
 const movedReason = ({ moved }: VerdictParts, one: MovedTrouble): Reason => ({
   text: one.statement,
+  about: { kind: 'moved', index: moved.indexOf(one) },
   figures: one.figures.flatMap(({ before, after }, k) =>
     [before && 'before', after && 'after'].flatMap((side) =>
       side === null ? [] : [`movedTrouble.${moved.indexOf(one)}.figures.${k}.${side}`],
@@ -81,6 +87,7 @@ const movedReason = ({ moved }: VerdictParts, one: MovedTrouble): Reason => ({
 
 const findingReason = ({ findings }: VerdictParts, one: Finding): Reason => ({
   text: one.message,
+  about: { kind: 'finding', index: findings.indexOf(one) },
   figures: [`sufficiency.findings.${findings.indexOf(one)}`],
 });
 
@@ -150,30 +157,32 @@ function noChangeSentence(parts: VerdictParts): string {
 function reasonsOf(parts: VerdictParts): readonly Reason[] {
   const { change, before, after, riskHours, control, moved, findings, target } = parts;
   const reasons: Reason[] = [];
-  const say = (text: string, ...figures: string[]): void => {
-    reasons.push({ text, figures });
+  const say = (kind: Exclude<ReasonAbout['kind'], 'moved' | 'finding'>, text: string, ...figures: string[]): void => {
+    reasons.push({ text, about: { kind }, figures });
   };
-  if (change) say(`f changed by ${withInterval(change, 2)}.`, 'change');
+  if (change) say('change', `f changed by ${withInterval(change, 2)}.`, 'change');
   if (after?.f) {
     const { low, high } = after.f;
     const where = low >= target.f ? 'wholly over' : high < target.f ? 'wholly under' : 'on both sides of';
     say(
+      'target',
       `The interval of f after, ${fixed(low, 2)} to ${fixed(high, 2)}, lies ${where} the target ${fixed(target.f, 2)} (${target.source}).`,
       'after.f',
       'target',
     );
   }
   if (before?.f && before.f.low >= target.f) {
-    say(`f met the target before the works already: ${withInterval(before.f, 2)}.`, 'before.f', 'target');
+    say('met-before', `f met the target before the works already: ${withInterval(before.f, 2)}.`, 'before.f', 'target');
   }
   if (riskHours.avoided) {
     say(
+      'avoided',
       `Risk hours avoided against the untreated surface in the same weather and living: ${withInterval(riskHours.avoided, 0)}.`,
       'riskHours.avoided',
     );
   }
   if (control.kind === 'agrees' || control.kind === 'disagrees') {
-    say(control.statement, 'control.differenceInDifferences', 'control.controlChange');
+    say('control', control.statement, 'control.differenceInDifferences', 'control.controlChange');
   }
   for (const one of moved) reasons.push(movedReason(parts, one));
   for (const one of findings) if (one.severity === 'weakens') reasons.push(findingReason(parts, one));

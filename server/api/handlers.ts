@@ -164,6 +164,7 @@ export function createHandlers(parts: ApiParts): Handlers {
       return {
         time: toInstant(time),
         headline: state.headline,
+        headlineAbout: state.headlineAbout,
         detail: state.detail,
         places: state.places.map((place) =>
           placeNowView(place, {

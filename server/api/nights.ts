@@ -79,7 +79,7 @@ async function readNight(store: Store, dwelling: Dwelling, wanted: string, now: 
     nightTo: toInstant(span.nightTo),
     firstNight: known && nightFromNoonOf(known.first, dwelling.zone),
     lastNight,
-    headlines: moments.map(({ headline, detail }) => ({ headline, detail })),
+    headlines: moments.map(({ headline, headlineAbout, detail }) => ({ headline, headlineAbout, detail })),
     places: places.map(({ id, name, kind, position }, k) => {
       const own = moments.map((moment) => moment.places[k]!);
       return {

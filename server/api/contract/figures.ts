@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { adviceCodes } from '../../analysis/advice.ts';
+import { headlineCodes } from '../../analysis/now.ts';
 import { hourColumnNames } from '../../analysis/place-hours.ts';
 import { trendQuantities } from '../../analysis/trend.ts';
 import { sectionPosition, sensorFinding } from './dwelling.ts';
@@ -92,10 +93,15 @@ export const advices = z
   })
   .meta({ id: 'Advices' });
 
+export const headlineAbout = z
+  .object({ code: z.enum(headlineCodes), place: z.string().nullable() })
+  .meta({ id: 'HeadlineAbout', description: 'what the headline says, and the name of the place in it' });
+
 export const now = z
   .object({
     time: instant,
     headline: z.string().meta({ description: 'one plain sentence' }),
+    headlineAbout,
     detail: z.string().meta({ description: 'what it rests on' }),
     places: z.array(placeNow),
     heard: z.object({ sensors: z.int(), heard: z.int(), lastReading: instant.nullable() }),

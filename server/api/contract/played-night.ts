@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { figureNames } from '../../analysis/now.ts';
 import { sectionPosition } from './dwelling.ts';
-import { placeState } from './figures.ts';
+import { headlineAbout, placeState } from './figures.ts';
 import { instant, placeId, placeKind } from './values.ts';
 
 const column = z.array(z.number().nullable());
@@ -33,7 +33,7 @@ export const night = z
     nightTo: instant,
     firstNight: z.iso.date().nullable().meta({ description: 'the first night with hour records; null: none' }),
     lastNight: z.iso.date().nullable(),
-    headlines: z.array(z.object({ headline: z.string(), detail: z.string() })),
+    headlines: z.array(z.object({ headline: z.string(), headlineAbout, detail: z.string() })),
     places: z.array(playedPlace),
   })
   .meta({

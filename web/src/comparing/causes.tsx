@@ -2,6 +2,7 @@ import type { Assessment, Estimate } from '../../../server/api/contract/comparis
 import { Figure, FigureProse } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { estimate, number, quantity } from '../words/format.ts';
+import { said } from '../words/say.ts';
 
 /** What kept the surface damp before the works: shares of the risk hours. */
 export function CausesOf(props: { assessment: Assessment }) {
@@ -17,7 +18,7 @@ export function CausesOf(props: { assessment: Assessment }) {
     <section class="causes-of">
       <h2>{t.causesTitle}</h2>
       <p>
-        <FigureProse text={causes.statement} paths={['causes']} />
+        <FigureProse text={said.causes(causes)} paths={['causes']} />
       </p>
       <table class="causes">
         <caption class="unseen">{t.causesTitle}</caption>

@@ -2,6 +2,7 @@ import type { Assessment } from '../../../server/api/contract/comparison.ts';
 import { Figure, FigureProse } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { estimate } from '../words/format.ts';
+import { said } from '../words/say.ts';
 
 /** A surface that was not treated shows what would have changed anyway. */
 export function Control(props: { assessment: Assessment }) {
@@ -15,7 +16,7 @@ export function Control(props: { assessment: Assessment }) {
         <>
           <p>
             <FigureProse
-              text={control.statement}
+              text={said.control(control)}
               paths={['control.differenceInDifferences', 'control.controlChange']}
             />
           </p>

@@ -4,12 +4,13 @@ import { type FactorRow, FactorRows } from '../charts/factor-rows.tsx';
 import { Figure } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { estimate, number } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 
 const missingWords = (assessment: Assessment, phase: 'before' | 'after'): string => {
   const codes = assessment[phase]?.missingBecause ?? [];
   const finding = assessment.sufficiency.findings.find(({ code }) => codes.includes(code));
-  return finding?.message ?? words.notKnown;
+  return finding === undefined ? words.notKnown : said.finding(finding);
 };
 
 /** Temperature factors of the surface, of its edges and of the control surface, against the target. */

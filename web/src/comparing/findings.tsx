@@ -3,6 +3,7 @@ import { useHome } from '../home.ts';
 import { FigureProse } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 
 const severityTone = { blocks: 'act', weakens: 'watch', note: 'quiet' } as const;
 
@@ -19,8 +20,11 @@ export function Findings(props: { findings: readonly Finding[] }) {
         {sorted.map((finding) => (
           <li key={`${finding.code} ${finding.phase} ${finding.place}`}>
             <span class={`state-words tone-${severityTone[finding.severity]}`}>{t.severities[finding.severity]}</span>{' '}
-            <FigureProse text={finding.message} paths={[`sufficiency.findings.${props.findings.indexOf(finding)}`]} />
-            {finding.mend !== null && <span class="block">{t.mend(finding.mend)}</span>}
+            <FigureProse
+              text={said.finding(finding)}
+              paths={[`sufficiency.findings.${props.findings.indexOf(finding)}`]}
+            />
+            {finding.mend !== null && <span class="block">{t.mend(said.mend(finding) ?? '')}</span>}
             {finding.by !== null && <strong class="block">{t.mendBy(when(home.zone, finding.by, 'date'))}</strong>}
           </li>
         ))}

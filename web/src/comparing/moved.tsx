@@ -3,6 +3,7 @@ import { useHome } from '../home.ts';
 import { Figure, FigureProse } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { estimate, quantity, when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 import { kindTone } from './verdict.tsx';
 
@@ -22,7 +23,7 @@ export function Moved(props: { moved: readonly MovedTrouble[] }) {
             </p>
             <p>
               <FigureProse
-                text={moved.statement}
+                text={said.moved(moved)}
                 paths={moved.figures
                   .map((_, k) => `movedTrouble.${i}.figures.${k}`)
                   .flatMap((path) => [`${path}.before`, `${path}.after`])}
@@ -32,7 +33,7 @@ export function Moved(props: { moved: readonly MovedTrouble[] }) {
               <ul class="plain-list small">
                 {moved.figures.map((figure, k) => (
                   <li key={figure.name}>
-                    {figure.name}: {movedFigure(figure, `movedTrouble.${i}.figures.${k}`)}
+                    {said.term(figure.name)}: {movedFigure(figure, `movedTrouble.${i}.figures.${k}`)}
                   </li>
                 ))}
               </ul>
@@ -52,17 +53,21 @@ export function Moved(props: { moved: readonly MovedTrouble[] }) {
 
 function movedFigure(figure: MovedTrouble['figures'][number], path: string) {
   const places = figure.unit === 'Pa' || figure.unit === 'd' ? 0 : figure.name.endsWith(' f') ? 2 : 1;
-  const said = (side: 'before' | 'after', say: (text: string) => string) => {
+  const part = (side: 'before' | 'after', say: (text: string) => string) => {
     const value = figure[side];
     return value === null ? null : (
-      <Figure path={`${path}.${side}`} text={say(estimate(value, figure.unit, places))} of={figure.name} />
+      <Figure path={`${path}.${side}`} text={say(estimate(value, figure.unit, places))} of={said.term(figure.name)} />
     );
   };
   const parts = [
-    said('after', (text) => text),
-    said('before', (text) => t.was(text)),
+    part('after', (text) => text),
+    part('before', (text) => t.was(text)),
     figure.limit === null ? null : (
-      <Figure path={`${path}.limit`} text={t.limit(quantity(figure.limit, figure.unit, places))} of={figure.name} />
+      <Figure
+        path={`${path}.limit`}
+        text={t.limit(quantity(figure.limit, figure.unit, places))}
+        of={said.term(figure.name)}
+      />
     ),
   ].filter((part) => part !== null);
   return parts.map((part, n) => (

@@ -3,6 +3,7 @@ import { withDwelling } from '../address.ts';
 import { Figure, WorkingOf } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { quantity, when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 
 /** Phases, sensors, and the working of every figure in one place. */
@@ -53,7 +54,7 @@ export function Rests(props: { assessment: Assessment; again: () => void }) {
                       of={`${place}, ${t.humidityOffset}`}
                     />
                   </td>
-                  <td class="small">{sensor.source}</td>
+                  <td class="small">{said.term(sensor.source)}</td>
                 </tr>
               ))}
             </tbody>

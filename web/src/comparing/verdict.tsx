@@ -2,6 +2,7 @@ import type { Assessment } from '../../../server/api/contract/comparison.ts';
 import { FigureProse } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { firstSentence } from '../words/format.ts';
+import { said } from '../words/say.ts';
 
 export const kindTone = {
   'target-met': 'quiet',
@@ -15,7 +16,7 @@ export const kindTone = {
 /** The verdict in two sentences, and why. */
 export function Verdict(props: { assessment: Assessment }) {
   const { verdict } = props.assessment;
-  const [first, rest] = firstSentence(verdict.statement);
+  const [first, rest] = firstSentence(said.verdict(props.assessment));
   return (
     <>
       <div class="headline" aria-live="polite">
@@ -33,7 +34,7 @@ export function Verdict(props: { assessment: Assessment }) {
           <ul>
             {verdict.reasons.map((reason, i) => (
               <li key={reason}>
-                <FigureProse text={reason} paths={verdict.reasonFigures[i] ?? []} />
+                <FigureProse text={said.reason(props.assessment, i)} paths={verdict.reasonFigures[i] ?? []} />
               </li>
             ))}
           </ul>

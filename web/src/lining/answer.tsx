@@ -2,6 +2,7 @@ import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts
 import { Figure, FigureProse } from '../parts/working.tsx';
 import { estimate, number, quantity } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { said } from '../words/say.ts';
 import { dampestOf, type HiddenCase, type HiddenState } from './workings.ts';
 
 type Figures = LiningAnswer['before'];
@@ -337,9 +338,9 @@ export function Notices(props: { answer: LiningAnswer }) {
       <h2 id="before-you-build" tabIndex={-1}>
         {t.cautionsTitle}
       </h2>
-      {props.answer.cautions.map(({ code, message }) => (
-        <p key={code} class="caution">
-          <strong>{t.cautionNames[code]}.</strong> {message}
+      {props.answer.cautions.map((caution) => (
+        <p key={caution.code} class="caution">
+          <strong>{t.cautionNames[caution.code]}.</strong> {said.caution(caution)}
         </p>
       ))}
     </section>

@@ -3,6 +3,7 @@ import { withDwelling } from '../address.ts';
 import { useHome } from '../home.ts';
 import { quantity, when } from '../words/format.ts';
 import { findingWords } from '../words/place-figures.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 
 const t = words.findings;
@@ -29,9 +30,7 @@ export function FindingList(props: { findings: readonly SensorFinding[] }) {
         <li key={`${finding.sensorId} ${finding.code} ${finding.from}`}>
           <span class={`state-words tone-${findingTone[finding.severity]}`}>{t.names[finding.code]}</span>{' '}
           <strong>{finding.sensorName}</strong>
-          <p>
-            {finding.message} {finding.whatToDo}
-          </p>
+          <p>{said.sensor(finding)}</p>
           <p class="small">
             {words.to(when(home.zone, finding.from, 'moment'), when(home.zone, finding.to, 'moment'))}.{' '}
             {effectWords(finding.effect)}

@@ -1,6 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { Failure } from '../api/client.ts';
 import type { Loaded } from '../api/load.ts';
+import { saidFirst } from '../words/say-first.ts';
 import { words } from '../words/words.ts';
 
 export function failureWords(failure: Failure): string {
@@ -10,10 +11,7 @@ export function failureWords(failure: Failure): string {
     case 'not-understood':
       return words.failure.notUnderstood(failure.status);
     case 'problem':
-      return [
-        failure.problem.detail ?? failure.problem.title,
-        ...(failure.problem.errors ?? []).map(({ pointer, detail }) => `${pointer.replace(/^\//, '')}: ${detail}`),
-      ].join(' ');
+      return saidFirst.problem(failure.problem);
   }
 }
 

@@ -13,6 +13,7 @@ import { SectionHead } from '../parts/section-head.tsx';
 import { SectionSheet } from '../parts/section-sheet.tsx';
 import { wallOf } from '../time/zone.ts';
 import { number, when } from '../words/format.ts';
+import { saidFirst } from '../words/say-first.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 
@@ -41,8 +42,8 @@ export function NightPlayer(props: { choice: ComponentChildren }) {
   return (
     <>
       <SectionHead
-        headline={head?.headline ?? words.loading}
-        detail={head?.detail ?? ''}
+        headline={head === undefined ? words.loading : saidFirst.headline(head)}
+        detail={head === undefined ? '' : saidFirst.detail(head)}
         restsOn={night === null ? '' : `${t.hour(hourWords(home.zone, night, shownHour))} ${t.mean}`}
         spoken="off"
       />
@@ -136,7 +137,7 @@ function Scrubber(props: { night: ShownNight; hour: number; setHour: (change: (h
         <input
           type="range"
           aria-label={t.slider}
-          aria-valuetext={`${label}: ${night.headlines[hour]?.headline ?? ''}`}
+          aria-valuetext={`${label}: ${night.headlines[hour] === undefined ? '' : saidFirst.headline(night.headlines[hour])}`}
           min={0}
           max={last}
           step={1}

@@ -13,6 +13,7 @@ import { SectionSheet } from '../parts/section-sheet.tsx';
 import { NextList } from '../settling/next-list.tsx';
 import { ago, number, quantity, when } from '../words/format.ts';
 import { detailWords } from '../words/place-figures.ts';
+import { saidFirst } from '../words/say-first.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 import '../style/section.css';
@@ -78,7 +79,7 @@ function SectionNow(props: { choice: ComponentChildren }) {
   return (
     <>
       <SectionHead
-        headline={now?.headline ?? words.loading}
+        headline={now == null ? words.loading : saidFirst.headline(now)}
         detail={now === null ? '' : detailWords(now)}
         restsOn={now === null ? '' : heardWords(now, home.zone)}
         spoken="polite"

@@ -9,6 +9,8 @@ import { Empty, Show } from '../parts/notice.tsx';
 import { PlaceFigures } from '../parts/section-sheet.tsx';
 import { digits, NBSP, number, quantity, range, when } from '../words/format.ts';
 import { detailWords } from '../words/place-figures.ts';
+import { said } from '../words/say.ts';
+import { saidFirst } from '../words/say-first.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 import '../style/section.css';
@@ -104,10 +106,10 @@ function Todo(props: { advice: Advices['advice'] }) {
                 {t.adviceTitles[each.code]}
                 {each.tone === 'act' && <span class="state-words tone-act">{t.urgent}</span>}
               </h3>
-              <p>{each.message}</p>
-              {each.cautions.map(({ code, message }) => (
-                <p key={code} class="caution">
-                  {message}
+              <p>{said.advice(each)}</p>
+              {each.cautions.map((caution) => (
+                <p key={caution.code} class="caution">
+                  {said.caution(caution)}
                 </p>
               ))}
             </li>
@@ -127,7 +129,7 @@ function NowPart(props: { now: Now }) {
     <section>
       <h2>{t.now}</h2>
       <p>
-        {now.headline} {detailWords(now)}
+        {saidFirst.headline(now)} {detailWords(now)}
       </p>
       {told.length > 0 && (
         <ul class="now-row" aria-label={words.section.list}>
@@ -196,7 +198,7 @@ function ForecastRow(props: { surface: Surface }) {
         {name}
         <td colSpan={3} data-label={t.columns.chance}>
           <span class="state-words tone-unknown">{t.notEnough}</span>{' '}
-          {surface.reasons.map(({ message }) => message).join(' ')}
+          {surface.reasons.map(said.forecastReason).join(' ')}
         </td>
       </tr>
     );

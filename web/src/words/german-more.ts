@@ -13,4 +13,5 @@ export { deNotices as notices } from './de-notices.ts';
 export { dePhotos as photos } from './de-photos.ts';
 export { dePlacing as placing } from './de-placing.ts';
 export { deRecipients as recipients } from './de-recipients.ts';
+export { deSaid as said } from './de-said.ts';
 export { deSettings as settings } from './de-settings.ts';

@@ -1,6 +1,7 @@
 import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
 import type { Now, PlaceNow, TrendWire } from '../../../server/api/contract/figures.ts';
 import { digits, type FigureParts, number, parts, plusMinus, quantity as withQuantity } from './format.ts';
+import { saidFirst } from './say-first.ts';
 import { sectionWords } from './section.ts';
 import { words } from './words.ts';
 
@@ -45,7 +46,7 @@ const known = (...figures: (FigureParts | null)[]): FigureParts[] => figures.fil
 /** The state of a place in words, without the figure that stands beside it with its ± anyway. */
 export function stateWords(place: PlaceNow): string {
   const { code } = place.state;
-  return place.margin !== null && (code === 'clear' || code === 'close') ? words.section[code] : place.state.words;
+  return place.margin !== null && (code === 'clear' || code === 'close') ? words.section[code] : saidFirst.state(place);
 }
 
 /** What is found about the sensors behind a figure, in a few words beside it; mere notes are left to the Sensors screen. */
@@ -71,11 +72,11 @@ export function trendFigures({ quantity, kind, change, plusMinus: half, hours }:
 }
 
 /** The sentence under the headline: the surface nearest to its dew point, in the reader's units. */
-export function detailWords(now: Pick<Now, 'detail' | 'places'>): string {
+export function detailWords(now: Pick<Now, 'detail' | 'headlineAbout' | 'places'>): string {
   const coldest = now.places
     .filter(({ kind, margin }) => (kind === 'ceiling-surface' || kind === 'control-surface') && margin !== null)
     .sort((a, b) => a.margin!.value - b.margin!.value)[0];
-  if (coldest === undefined || coldest.temperature === null || coldest.margin === null) return now.detail;
+  if (coldest === undefined || coldest.temperature === null || coldest.margin === null) return saidFirst.detail(now);
   const { value, plusMinus: give } = coldest.margin;
   const margin = plusMinus({ value: Math.abs(value), plusMinus: give }, 'K', digits.kelvin);
   const temperature = withQuantity(coldest.temperature.value, '°C', digits.temperature);
