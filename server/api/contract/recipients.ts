@@ -127,6 +127,4 @@ export const deliveries = z.object({
 });
 
 export type RecipientWire = z.infer<typeof recipient>;
-export type NewRecipient = z.infer<typeof newRecipient>;
-export type RecipientChangeWire = z.infer<typeof recipientChange>;
 export type DeliveryWire = z.infer<typeof delivery>;
