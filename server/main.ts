@@ -8,12 +8,13 @@ import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
 import { STATE_ROOT } from './analysis/delivery-vocabulary.ts';
 import { type Access, createAccess } from './api/access/access.ts';
-import { createApp } from './api/app.ts';
+import { CANNOT_STORE, createApp } from './api/app.ts';
 import { createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createLiveHub } from './api/live.ts';
+import type { Metric } from './api/metrics.ts';
 import { readLatest, readNow } from './api/now.ts';
 import { createPackMaker } from './api/packs.ts';
 import { createRevisions } from './api/revisions.ts';
@@ -106,7 +107,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const rereader = createRereader(store, receiver, writer, clock);
   const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
+  let rebuilds = 0;
   const keeper = createKeeper(store, log, (dwellingId, from, to) => {
+    rebuilds++;
     revisions.hoursRebuilt(dwellingId, from);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
@@ -173,7 +176,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     const writing = writer.state();
     const reasons = [
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
-      ...(writing.healthy ? [] : [`readings cannot be stored: ${writing.lastError ?? 'unknown'}`]),
+      ...(writing.healthy ? [] : [`${CANNOT_STORE}: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
@@ -184,6 +187,33 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       reasons,
       broker: { kind: source.kind, address: source.address, connected: broker.connected },
     };
+  };
+  const metrics = async (): Promise<Metric[]> => {
+    const { messages, readings, quarantined } = receiver.counts();
+    const { commitSeconds, heldReadings } = writer.state();
+    const newest = backups.newestAt();
+    const waiting = await Promise.all((await store.dwellings()).map(({ id }) => store.countDeliveries(id)));
+    const counter = (name: string, help: string, value: number): Metric => ({ type: 'counter', name, help, value });
+    const gauge = (name: string, help: string, value: number): Metric => ({ type: 'gauge', name, help, value });
+    return [
+      counter('coomb_messages_total', 'messages that came in', messages),
+      counter('coomb_readings_total', 'readings that were taken from them', readings),
+      counter('coomb_quarantined_total', 'messages set aside', quarantined),
+      counter('coomb_hour_rebuilds_total', 'times that hour records were worked out again', rebuilds),
+      { type: 'histogram', name: 'coomb_commit_seconds', help: 'how long commits took', value: commitSeconds },
+      gauge('coomb_held_readings', 'readings that wait to be stored', heldReadings),
+      gauge('coomb_open_streams', 'pages that listen', live.count()),
+      gauge(
+        'coomb_outbox_waiting',
+        'messages to people that wait to be sent',
+        waiting.reduce((sum, { waiting: n }) => sum + n, 0),
+      ),
+      gauge('coomb_healthy', '1 when nothing is wrong, else 0', health().reasons.length === 0 ? 1 : 0),
+      ...(newest === null
+        ? []
+        : [gauge('coomb_backup_age_seconds', 'since the last backup', (clock() - newest) / 1000)]),
+      gauge('process_resident_memory_bytes', 'memory of this process', process.memoryUsage.rss()),
+    ];
   };
   const pictures = createPictureCleaner();
   const example = createExampleHome({
@@ -227,6 +257,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     log,
     version,
     health,
+    metrics,
     webFolder: join(projectFolder, 'dist', 'web'),
   });
   const server = tls === null ? createServer(app) : createTlsServer(tls, app);

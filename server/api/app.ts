@@ -10,6 +10,7 @@ import { may } from './access/visit.ts';
 import type { Health } from './contract/figures.ts';
 import { type ApiParts, createHandlers } from './handlers.ts';
 import type { LiveHub } from './live.ts';
+import { EXPOSITION_TYPE, exposition, type Metric } from './metrics.ts';
 import { openApiDocument } from './openapi.ts';
 import { problemHandler, RequestProblem } from './problem.ts';
 import { createRouter } from './router.ts';
@@ -20,9 +21,13 @@ export interface AppParts extends ApiParts {
   readonly log: Logger;
   readonly version: string;
   readonly health: () => Omit<Health, 'version'>;
+  readonly metrics: () => Promise<readonly Metric[]>;
   /** folder of the built page */
   readonly webFolder: string;
 }
+
+/** How the reason begins when nothing can be written. */
+export const CANNOT_STORE = 'readings cannot be stored';
 
 /** The HTTP side: health, API, live stream, and the page. */
 export function createApp(parts: AppParts): Express {
@@ -65,6 +70,23 @@ export function createApp(parts: AppParts): Express {
     } else response.json({ status: state.status });
   });
 
+  // ready: readings and requests are taken, so it says no only where a restart or another machine would help
+  app.get('/readyz', async (request, response) => {
+    const { reasons } = health();
+    const stuck = reasons.filter((reason) => reason.startsWith(CANNOT_STORE));
+    response.status(stuck.length === 0 ? 200 : 503);
+    const inside = may((await access.visit(request, response)).actor, 'household');
+    response.json({ ready: stuck.length === 0, ...(inside ? { reasons: stuck } : {}) });
+  });
+  app.get('/metrics', async (request, response) => {
+    if (!fromThisMachine(request) && !may((await access.visit(request, response)).actor, 'household')) {
+      throw new RequestProblem('sign-in-needed', 'Sign in, or ask from the machine that runs coomb.');
+    }
+    response
+      .set({ 'content-type': EXPOSITION_TYPE, 'cache-control': 'no-store' })
+      .end(exposition(await parts.metrics()));
+  });
+
   const document = openApiDocument(version);
   app.use('/api', (_request, response, next) => {
     response.set('cache-control', 'no-store');
@@ -99,6 +121,12 @@ export function createApp(parts: AppParts): Express {
   });
   app.use(problemHandler(log));
   return app;
+}
+
+/** A program on this machine, not a proxy on it that passes on what others ask. */
+function fromThisMachine({ socket, headers }: Request): boolean {
+  const direct = headers['x-forwarded-for'] === undefined && headers.forwarded === undefined;
+  return direct && ['127.0.0.1', '::1', '::ffff:127.0.0.1'].includes(socket.remoteAddress ?? '');
 }
 
 function cacheHashedFiles(response: Response, path: string): void {

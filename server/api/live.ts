@@ -8,6 +8,8 @@ export interface LiveHub {
   stream(dwellingId: number, response: Response, sessionId?: number | null): void;
   /** Closes the streams of a session that has ended. */
   endSession(sessionId: number): void;
+  /** Streams that are open. */
+  count(): number;
   close(): void;
 }
 
@@ -54,6 +56,7 @@ export function createLiveHub(): LiveHub {
     endSession(sessionId) {
       for (const [response, id] of sessions) if (id === sessionId) response.end();
     },
+    count: () => everyPage().length,
     close() {
       clearInterval(ping);
       for (const page of everyPage()) page.end();

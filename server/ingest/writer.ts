@@ -48,7 +48,16 @@ export interface WriterState {
   readonly committedMessages: number;
   readonly committedReadings: number;
   readonly commits: number;
+  /** how long commits took, s */
+  readonly commitSeconds: {
+    readonly buckets: readonly { readonly atMost: number; readonly count: number }[];
+    readonly sum: number;
+    readonly count: number;
+  };
 }
+
+/** From a good disk to a worn card, s. */
+const COMMIT_BOUNDS = [0.001, 0.005, 0.02, 0.1, 0.5, 2, 10] as const;
 
 /** The message was not stored and is no longer held: whoever sent it must send it again. */
 export class WriteRefused extends Error {
@@ -110,6 +119,9 @@ export function createWriter(
   let committedMessages = 0;
   let committedReadings = 0;
   let commits = 0;
+  let commitSum = 0;
+  let timedCommits = 0;
+  const commitsWithin: number[] = COMMIT_BOUNDS.map(() => 0);
   const listeners = new Set<CommittedListener>();
 
   const hasRoom = (): boolean => heldReadings < options.heldReadings && heldBytes < options.heldBytes;
@@ -174,6 +186,12 @@ export function createWriter(
     for (const held of group) held.reject(error);
   }
 
+  function timed(seconds: number): void {
+    timedCommits++;
+    commitSum += seconds;
+    for (const [k, bound] of COMMIT_BOUNDS.entries()) if (seconds <= bound) commitsWithin[k]!++;
+  }
+
   async function pause(): Promise<void> {
     const ms = pauseMs;
     pauseMs = Math.min(pauseMs * 2, options.longestRetryMs);
@@ -195,7 +213,9 @@ export function createWriter(
     for (;;) {
       const batch = batchOf(group);
       try {
+        const began = performance.now();
         await store.append(batch);
+        timed((performance.now() - began) / 1000);
         committed(group, batch);
         return;
       } catch (error) {
@@ -274,6 +294,11 @@ export function createWriter(
       committedMessages,
       committedReadings,
       commits,
+      commitSeconds: {
+        buckets: COMMIT_BOUNDS.map((atMost, k) => ({ atMost, count: commitsWithin[k]! })),
+        sum: commitSum,
+        count: timedCommits,
+      },
     }),
     onCommitted(listener) {
       listeners.add(listener);
