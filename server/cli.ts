@@ -5,6 +5,7 @@ import { backupCommand } from './commands/backup.ts';
 import { demoCommand, demoLoadCommand } from './commands/demo.ts';
 import { doctorCommand } from './commands/doctor.ts';
 import { evidenceCommand } from './commands/evidence.ts';
+import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
@@ -36,6 +37,7 @@ const program = new Command('coomb')
   .addCommand(backupCommand())
   .addCommand(restoreCommand())
   .addCommand(evidenceCommand())
+  .addCommand(exportCommand())
   .addCommand(verifyCommand());
 
 try {

@@ -22,6 +22,7 @@ import { backupHandlers } from './backups.ts';
 import { calibrationHandlers } from './calibrations.ts';
 import { createComparer } from './comparison.ts';
 import type { ExampleHome } from './example.ts';
+import { exportHandlers } from './exports.ts';
 import { createImportHandlers } from './imports.ts';
 import { liningHandlers } from './lining.ts';
 import type { LiveHub } from './live.ts';
@@ -121,6 +122,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...parts.packs,
     ...parts.shares.handlers,
     ...backupHandlers(parts.backups),
+    ...exportHandlers({ store, dwellingOf }),
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),

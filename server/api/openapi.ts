@@ -31,6 +31,9 @@ export function openApiDocument(version: string): ReturnType<typeof createDocume
   });
 }
 
+const fileContent = (types: readonly string[]) =>
+  Object.fromEntries(types.map((type) => [type, { schema: { type: 'string' as const, format: 'binary' } }]));
+
 function describe(operationId: string, operation: Operation): ZodOpenApiOperationObject {
   const { summary, params, query, body, upload, response, gives } = operation;
   const problemContent = { 'application/problem+json': { schema: problem } };
@@ -49,7 +52,7 @@ function describe(operationId: string, operation: Operation): ZodOpenApiOperatio
       : {}),
     responses: {
       ...(gives !== undefined
-        ? { 200: { description: summary, content: { [gives]: { schema: { type: 'string', format: 'binary' } } } } }
+        ? { 200: { description: summary, content: fileContent([gives].flat()) } }
         : response === null
           ? { 204: { description: 'done' } }
           : {

@@ -1,3 +1,5 @@
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
 import express, { type NextFunction, type Request, type Response, type Router } from 'express';
 import type { z } from 'zod';
 import type { Visit } from './access/visit.ts';
@@ -13,9 +15,11 @@ type Part<N extends OperationName, K extends string> = Table[N] extends Record<K
 export type FileAnswer =
   | { readonly type: string; readonly bytes: Uint8Array }
   /** sent from disk, to be saved under a name */
-  | { readonly type: string; readonly path: string; readonly name: string };
+  | { readonly type: string; readonly path: string; readonly name: string }
+  /** made while it is sent, to be saved under a name */
+  | { readonly type: string; readonly pieces: AsyncIterable<string | Uint8Array>; readonly name: string };
 
-type Answer<Entry> = Entry extends { readonly gives: string }
+type Answer<Entry> = Entry extends { readonly gives: string | readonly string[] }
   ? FileAnswer
   : Entry extends { readonly response: infer S extends z.ZodType }
     ? z.input<S>
@@ -69,7 +73,7 @@ export function createRouter(handlers: Handlers, door: Door): Router {
       const upload = operation.upload ? uploadOf(request) : undefined;
       const answer = await handle({ params, query, body, visit, upload });
       if (operation.trail) await door.done(visit, operationName, request.params, body);
-      if (operation.gives !== undefined) sendFile(response, answer as FileAnswer);
+      if (operation.gives !== undefined) await sendFile(response, answer as FileAnswer);
       else if (operation.response === null) response.status(204).end();
       else response.status(operation.status ?? 200).json(answer);
     });
@@ -92,15 +96,23 @@ function uploadOf(request: Request): Upload {
   return { stream: request, length: Number.isFinite(announced) ? announced : null };
 }
 
-function sendFile(response: Response, answer: FileAnswer): void {
+async function sendFile(response: Response, answer: FileAnswer): Promise<void> {
   response.status(200).set({
     'content-type': answer.type,
     'cache-control': 'private, no-cache',
-    'content-disposition': 'path' in answer ? `attachment; filename="${answer.name}"` : 'inline',
+    'content-disposition': 'name' in answer ? `attachment; filename="${answer.name}"` : 'inline',
     'content-security-policy': "default-src 'none'; sandbox",
   });
   if ('path' in answer) response.sendFile(answer.path, { cacheControl: false, dotfiles: 'allow' });
-  else response.end(answer.bytes);
+  else if ('bytes' in answer) response.end(answer.bytes);
+  else {
+    try {
+      await pipeline(Readable.from(answer.pieces), response);
+    } catch (error) {
+      // whoever asked has gone: nobody is left to be told
+      if ((error as NodeJS.ErrnoException).code !== 'ERR_STREAM_PREMATURE_CLOSE') throw error;
+    }
+  }
 }
 
 function requireJson(request: Request, _response: Response, next: () => void): void {

@@ -3,7 +3,7 @@ import { assessmentSettings } from '../analysis/assessment-settings.ts';
 import { healthSettings } from '../analysis/health/settings.ts';
 import { hourSettings } from '../analysis/hours.ts';
 import { changeLine, dayOf } from '../store/canonical.ts';
-import type { Arrival, Photo, Store } from '../store/port.ts';
+import type { Arrival, LastReading, Photo, Series, Store } from '../store/port.ts';
 import type { PackMember } from './bag.ts';
 import { type Covering, coveringText } from './covering.ts';
 import type { Figure } from './figures.ts';
@@ -35,19 +35,24 @@ interface TableMember {
   readonly table: Table<never>;
 }
 
+type AddTable = <Row>(path: string, table: Table<Row>, pages: () => Pages<Row>) => void;
+
+/** Rows of a table, a page at a time. */
+type Pages<Row> = AsyncIterable<readonly Row[]> | Iterable<readonly Row[]>;
+
 /** The payload of a pack, in the order in which it is written. */
 export async function packMembers(given: PackSource, more: readonly PackMember[] = []): Promise<PackMember[]> {
   const { source, rebuilt, contents, scope, results, figures, covering, version } = given;
   const dwellingId = contents.dwelling.id;
   const tables: TableMember[] = [];
   const members: PackMember[] = [];
-  const addTable = <Row>(path: string, table: Table<Row>, rows: () => AsyncIterable<Row> | Iterable<Row>): void => {
+  const addTable: AddTable = (path, table, pages) => {
     tables.push({ path, table: table as Table<never> });
     members.push({
       path,
       async *contents() {
         yield headerOf(table);
-        for await (const row of rows()) yield lineOf(table, row);
+        for await (const page of pages()) yield page.map((row) => lineOf(table, row)).join('');
       },
     });
   };
@@ -56,59 +61,46 @@ export async function packMembers(given: PackSource, more: readonly PackMember[]
   };
 
   for (const series of contents.series) {
-    const { id, sensorId, quantity } = series;
-    addTable(`readings/series-${id}.csv`, t.readingTable(id, quantity), async function* () {
-      const arrivals = await source.arrivals(dwellingId, id);
-      const arrivedOf = arrivalFinder(arrivals);
-      for await (const page of readingPages(rebuilt, dwellingId, id)) {
-        for (const { time, value } of page) {
-          const arrival = arrivedOf(time);
-          yield {
-            sensorId,
-            time,
-            value,
-            arrivedOn: arrival?.day ?? dayOf(time),
-            importId: arrival?.importId ?? null,
-          };
-        }
-      }
-    });
+    const { id, quantity } = series;
+    addTable(`readings/series-${id}.csv`, t.readingTable(id, quantity), () =>
+      withArrivals(source, dwellingId, series, readingPages(rebuilt, dwellingId, id)),
+    );
   }
-  addTable('story/dwelling.csv', t.dwellingTable, () => [contents.dwelling]);
-  addTable('story/places.csv', t.placeTable, () => contents.places);
-  addTable('story/sensors.csv', t.sensorTable, () => contents.sensors);
-  addTable('story/series.csv', t.seriesTable, () => contents.series);
-  addTable('story/placements.csv', t.placementTable, () => contents.placements);
-  addTable('story/phases.csv', t.phaseTable, () => contents.phases);
-  addTable('story/calibrations.csv', t.calibrationTable, () => contents.calibrations);
-  addTable('story/diary.csv', t.diaryTable, () => contents.diary);
+  addTable('story/dwelling.csv', t.dwellingTable, () => [[contents.dwelling]]);
+  addTable('story/places.csv', t.placeTable, () => [contents.places]);
+  addTable('story/sensors.csv', t.sensorTable, () => [contents.sensors]);
+  addTable('story/series.csv', t.seriesTable, () => [contents.series]);
+  addTable('story/placements.csv', t.placementTable, () => [contents.placements]);
+  addTable('story/phases.csv', t.phaseTable, () => [contents.phases]);
+  addTable('story/calibrations.csv', t.calibrationTable, () => [contents.calibrations]);
+  addTable('story/diary.csv', t.diaryTable, () => [contents.diary]);
   const imports = await source.imports(dwellingId);
-  addTable('story/imports.csv', t.importTable, () =>
+  addTable('story/imports.csv', t.importTable, () => [
     scope.words === 'with-words' ? imports : imports.map((one) => ({ ...one, name: `import ${one.id}` })),
-  );
+  ]);
   if (scope.words === 'with-words') members.push(...(await photoMembers(source, contents, addTable)));
 
   const seriesIds = new Set(contents.series.map(({ id }) => id));
   const conflicts = (await source.conflicts(dwellingId, MOST)).filter(
     ({ seriesId, time }) => seriesIds.has(seriesId) && time >= scope.from && time < scope.to,
   );
-  addTable('aside/conflicts.csv', t.conflictTable, () => conflicts);
+  addTable('aside/conflicts.csv', t.conflictTable, () => [conflicts]);
   if (scope.words === 'with-words') {
-    addTable('aside/quarantine.csv', t.quarantineTable, () => quarantineRows(source, scope, contents.dwelling.slug));
+    addTable('aside/quarantine.csv', t.quarantineTable, () => quarantinePages(source, scope, contents.dwelling.slug));
   }
 
   for (const place of contents.places) {
     addTable(`hours/place-${place.id}.csv`, t.hourTable(place.id), () =>
-      hourRows(rebuilt, dwellingId, place.id, scope),
+      hourPages(rebuilt, dwellingId, place.id, scope),
     );
   }
-  addTable('figures.csv', t.figureTable, () => figures);
+  addTable('figures.csv', t.figureTable, () => [figures]);
   addText('assessments.json', () => `${JSON.stringify(results.surfaces, null, 1)}\n`);
   addText('method.txt', methodText);
   addText('settings.json', () => `${JSON.stringify(settingsOf(scope, results, covering, version), null, 2)}\n`);
 
   const seals = covering.seals;
-  addTable('provenance/chain.csv', t.chainTable, () => seals);
+  addTable('provenance/chain.csv', t.chainTable, () => [seals]);
   addTable('provenance/series-days.csv', t.seriesDayTable, () =>
     seals.length === 0 ? [] : seriesDays(source, dwellingId, seals[0]!.day, seals.at(-1)!.day),
   );
@@ -118,6 +110,22 @@ export async function packMembers(given: PackSource, more: readonly PackMember[]
   members.push(...more);
   addText('datapackage.json', () => `${JSON.stringify(dataPackage(tables), null, 1)}\n`);
   return members;
+}
+
+/** Readings of a series with when and from which file they came, a page at a time. */
+export async function* withArrivals(
+  source: Store,
+  dwellingId: number,
+  { id, sensorId }: Pick<Series, 'id' | 'sensorId'>,
+  pages: AsyncIterable<readonly Pick<LastReading, 'time' | 'value'>[]>,
+) {
+  const arrivedOf = arrivalFinder(await source.arrivals(dwellingId, id));
+  for await (const page of pages) {
+    yield page.map(({ time, value }): t.PackedReading => {
+      const arrival = arrivedOf(time);
+      return { sensorId, time, value, arrivedOn: arrival?.day ?? dayOf(time), importId: arrival?.importId ?? null };
+    });
+  }
 }
 
 /** Finds what is recorded of the arrival of readings, asked for in order of time. */
@@ -148,14 +156,14 @@ export async function* readingPages(
 
 async function* seriesDays(store: Store, dwellingId: number, first: number, last: number) {
   for (let day = first; day <= last; day += 50) {
-    yield* await store.seriesSeals(dwellingId, day, Math.min(day + 50, last + 1));
+    yield await store.seriesSeals(dwellingId, day, Math.min(day + 50, last + 1));
   }
 }
 
 const HOURS_A_PAGE = 24 * 60 * 3_600_000;
 
-/** Hour records of a place, and whether they count, in order of time. */
-export async function* hourRows(
+/** Hour records of a place, and whether they count, in order of time, a page at a time. */
+export async function* hourPages(
   store: Store,
   dwellingId: number,
   placeId: number,
@@ -167,18 +175,18 @@ export async function* hourRows(
     const records = await store.hourRecords(dwellingId, placeId, at, end);
     if (records.length === 0) continue;
     const columns = await store.hourColumns(dwellingId, placeId, at, end, known);
-    for (const record of records) {
+    yield records.map((record): t.PackedHour => {
       const i = (record.hour - at) / 3_600_000;
       const doubtful = (value: number | null, column: Float64Array): boolean =>
         value !== null && Number.isNaN(column[i]!);
       const counted = record.temperatureCoverage >= hourSettings.coverageWanted ? record.temperatureMean : null;
       const leftOut = doubtful(record.marginMean, columns.margin) || doubtful(counted, columns.temperature);
-      yield { ...record, leftOut };
-    }
+      return { ...record, leftOut };
+    });
   }
 }
 
-async function* quarantineRows(store: Store, { from, to }: PackScope, slug: string) {
+async function* quarantinePages(store: Store, { from, to }: PackScope, slug: string) {
   const own = `coomb/${slug}/`;
   for (let after = own; ; ) {
     const topics = await store.unresolvedTopics(after, 100);
@@ -186,7 +194,7 @@ async function* quarantineRows(store: Store, { from, to }: PackScope, slug: stri
       if (!topic.startsWith(own)) return;
       for (let id = 0; ; ) {
         const page = await store.unresolved(topic, id, 100);
-        yield* page.filter(({ receivedAt }) => receivedAt >= from && receivedAt < to);
+        yield page.filter(({ receivedAt }) => receivedAt >= from && receivedAt < to);
         if (page.length === 0) break;
         id = page.at(-1)!.id;
       }
@@ -199,7 +207,7 @@ async function* quarantineRows(store: Store, { from, to }: PackScope, slug: stri
 async function photoMembers(
   store: Store,
   { dwelling, diary }: PackContents,
-  addTable: <Row>(path: string, table: Table<Row>, rows: () => Iterable<Row>) => void,
+  addTable: AddTable,
 ): Promise<PackMember[]> {
   const entries = new Set(diary.map(({ id }) => id));
   const photos = (await store.photos(dwelling.id)).filter(({ entryId }) => entryId !== null && entries.has(entryId));
@@ -209,7 +217,7 @@ async function photoMembers(
     const digest = createHash('sha256').update(image).digest('hex');
     rows.push({ ...photo, path: `photos/photo-${photo.id}.jpg`, digest });
   }
-  addTable('story/photos.csv', t.photoTable, () => rows);
+  addTable('story/photos.csv', t.photoTable, () => [rows]);
   return rows.map(({ id, path }) => ({
     path,
     compressed: true,

@@ -10,7 +10,7 @@ import type { LastReading, Store } from '../store/port.ts';
 import { checkBag, checkSignature, textOf } from './check-bag.ts';
 import { checkChain, checkStory, readJournal, type Summed, sumSeries } from './check-chain.ts';
 import { type Figure, figuresOf } from './figures.ts';
-import { hourRows } from './members.ts';
+import { hourPages } from './members.ts';
 import { checkTables, readChain, readPackedContents, readSeriesDays, rowsOf } from './packed-tables.ts';
 import { rebuild, type StoreOpener } from './rebuilt.ts';
 import { readResults } from './results.ts';
@@ -206,6 +206,10 @@ const same = (one: Cell | undefined, other: Cell | undefined): boolean => {
   return one === other;
 };
 
+async function* rowsIn<Row>(pages: AsyncIterable<readonly Row[]>) {
+  for await (const page of pages) yield* page;
+}
+
 async function checkHours(
   pack: Unpacked,
   contents: PackContents,
@@ -223,7 +227,7 @@ async function checkHours(
       wrong++;
       if (wrong === 1) first = `${new Date(hour).toISOString()}: ${what}`;
     };
-    const own = hourRows(store, contents.dwelling.id, id, span);
+    const own = rowsIn(hourPages(store, contents.dwelling.id, id, span));
     let next = await own.next();
     for await (const row of rowsOf(pack, path, table, complain)) {
       const hour = row.hour_utc as number;

@@ -8,6 +8,7 @@ import * as c from './calibrations.ts';
 import { comparison, comparisonQuery } from './comparison.ts';
 import * as d from './dwelling.ts';
 import * as e from './example.ts';
+import * as x from './exports.ts';
 import * as f from './figures.ts';
 import * as i from './imports.ts';
 import * as m from './mapping.ts';
@@ -38,8 +39,8 @@ export interface Operation {
   readonly upload?: true;
   /** null: answers 204 with nothing, or with the file that `gives` names */
   readonly response: z.ZodType | null;
-  /** media type of the file it answers with */
-  readonly gives?: string;
+  /** media type of the file it answers with, or those it may have */
+  readonly gives?: string | readonly string[];
   readonly status?: 201;
 }
 
@@ -920,6 +921,17 @@ export const operations = {
     trail: true,
     summary: 'Begin a backup now; ask for the list to hear how it went',
     response: backups,
+  },
+  exportRows: {
+    method: 'get',
+    path: '/dwellings/:dwelling/export',
+    who: 'household',
+    trail: true,
+    summary: 'Raw readings or hour records as a file',
+    params: inDwelling,
+    query: z.object({ ...x.exportWanted, ...span }),
+    response: null,
+    gives: ['text/csv', 'application/jsonl', 'application/vnd.apache.parquet'],
   },
   sendReadings: {
     method: 'post',

@@ -55,6 +55,7 @@ const addresses = {
   getPack: { method: 'get', path: '/dwellings/:dwelling/packs/:id' },
   removePack: { method: 'delete', path: '/dwellings/:dwelling/packs/:id' },
   downloadPack: { method: 'get', path: '/dwellings/:dwelling/packs/:id/file' },
+  exportRows: { method: 'get', path: '/dwellings/:dwelling/export' },
   listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
   listQuarantine: { method: 'get', path: '/quarantine' },
   listCalibrations: { method: 'get', path: '/dwellings/:dwelling/calibrations' },

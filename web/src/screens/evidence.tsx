@@ -10,6 +10,7 @@ import { fromInput, toInput } from '../time/zone.ts';
 import { evidenceWords as t } from '../words/evidence.ts';
 import { number, quantity } from '../words/format.ts';
 import { ShareLinks } from './share-links.tsx';
+import { PlainExports } from './plain-exports.tsx';
 import '../style/evidence.css';
 
 const DAY_MS = 86_400_000;
@@ -138,6 +139,7 @@ function Choice(props: { places: readonly { readonly id: number; readonly name: 
         </fieldset>
       </form>
       {wanted === null ? <p>{t.notChosen}</p> : <Preview wanted={wanted} />}
+      <PlainExports from={start} to={end} />
     </>
   );
 }
