@@ -35,7 +35,7 @@ import { createWriter } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
 import { createBackups } from './store/backups.ts';
 import { createKeeper } from './store/keeper.ts';
-import type { Store, StoreInspection } from './store/port.ts';
+import type { DaySeal, Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
@@ -113,7 +113,6 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     revisions.hoursRebuilt(dwellingId, from);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
-  const sealer = createSealer(store, clock, log, () => {});
   const { backupFolder, backupEveryHours, backupKeep } = config;
   const backups = createBackups({
     database: databaseFile(config),
@@ -123,17 +122,19 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     clock,
     log,
   });
+  const sealer = createSealer(store, clock, log, (dwellingId) => teller.changed(dwellingId));
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
   const nightsByHour = nightsAheadByHour(store);
   const teller = createStateTeller({
     dwellings: () => store.dwellings(),
     stateOf: async (dwelling, time) => {
-      const [now, nights, notices] = await Promise.all([
+      const [now, nights, notices, seal] = await Promise.all([
         readNow(store, readHealth, dwelling, time),
         nightsByHour(dwelling, time),
         store.openNotices(dwelling.id),
+        lastSeal(store, dwelling.id),
       ]);
-      return { slug: dwelling.slug, name: dwelling.name, now, nights, notices };
+      return { slug: dwelling.slug, name: dwelling.name, now, nights, notices, seal };
     },
     publish: (topic, payload) => source.publish(topic, payload),
     clock,
@@ -307,6 +308,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await store.close();
     },
   };
+}
+
+async function lastSeal(store: Store, dwellingId: number): Promise<DaySeal | null> {
+  const last = (await store.sealing(dwellingId))?.lastDay ?? null;
+  return last === null ? null : ((await store.daySeals(dwellingId, last, last + 1))[0] ?? null);
 }
 
 /** What is open to others than this machine needs a passphrase. */

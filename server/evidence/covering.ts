@@ -65,6 +65,11 @@ export const proves: readonly string[] = [
   'The owner of the computer holds the key and the database, and could make everything again from the beginning. What',
   'rules that out is an entry of the chain that somebody else received at the time: each entry fixes every day before it.',
   'So compare an entry that was sent out with the same day in chain.csv.',
+  'An entry goes out each day as a retained MQTT message on coomb-state/<home>/seal: a broker elsewhere, or a program that',
+  'keeps what it hears, is such a somebody else.',
+  'The chain does not cover second values for an instant (conflicts.csv), messages that were not understood (quarantine.csv),',
+  'hour records, figures or the report: these are fixed by the signature alone, from when the pack was made. Hours and',
+  'figures follow from what the chain covers and can be worked out again.',
   'It does not prove that a sensor was right, that it stood where the diary says, or that nobody breathed on it. The time',
   'of signing is what the computer took it to be.',
 ];

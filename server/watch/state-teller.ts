@@ -23,7 +23,8 @@ export interface StateTeller {
 
 /** Every home is told of once at the start; after that those of which something new came, a round every so often. */
 export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs, log }: TellerParts): StateTeller {
-  const told = new Map<number, Set<string>>();
+  /** payload by topic */
+  const told = new Map<number, ReadonlyMap<string, string>>();
   let changed = new Set<number>();
   let running: Promise<void> | null = null;
   let closed = false;
@@ -39,11 +40,12 @@ export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs,
         const time = clock();
         const messages = stateMessages(await stateOf(dwelling, time), time);
         if (closed) return;
-        for (const { topic, payload } of messages) publish(topic, payload);
-        const topics = new Set(messages.map(({ topic }) => topic));
+        const before = told.get(dwelling.id) ?? new Map<string, string>();
+        const said = new Map(messages.map(({ topic, payload }) => [topic, payload]));
+        for (const [topic, payload] of said) if (before.get(topic) !== payload) publish(topic, payload);
         // an empty retained message takes the topic away (MQTT 3.1.1, 3.3.1.3)
-        for (const topic of told.get(dwelling.id) ?? []) if (!topics.has(topic)) publish(topic, '');
-        told.set(dwelling.id, topics);
+        for (const topic of before.keys()) if (!said.has(topic)) publish(topic, '');
+        told.set(dwelling.id, said);
       } catch (error) {
         changed.add(dwelling.id);
         log.warn({ dwelling: dwelling.slug, error: (error as Error).message }, 'the state of a home could not be told');

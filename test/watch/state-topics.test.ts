@@ -1,4 +1,5 @@
 import { spawn } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -8,6 +9,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { readConfig } from '../../server/config.ts';
 import { publishRetained } from '../../server/ingest/retained.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
+import { dayLine } from '../../server/store/canonical.ts';
 import { freePort, mosquittoIsHere } from '../ingest/processes.ts';
 import { section } from '../store/contract/given.ts';
 
@@ -37,9 +39,9 @@ async function listening(url: string, filter = 'coomb-state/#'): Promise<Listene
   return { client, said };
 }
 
-async function homeOn(folder: string, environment: Record<string, string>): Promise<Coomb> {
+async function homeOn(folder: string, environment: Record<string, string>, clock = Date.now): Promise<Coomb> {
   const config = readConfig({ COOMB_DATA: folder, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', ...environment });
-  const coomb = await startCoomb(config, pino({ level: 'silent' }));
+  const coomb = await startCoomb(config, pino({ level: 'silent' }), clock);
   cleanups.push(() => coomb.close());
   return coomb;
 }
@@ -157,6 +159,39 @@ describe.skipIf(!mosquittoIsHere)('the state of a home on an external broker', (
     await until(() => said.get('coomb-state/program/coomb')!.payload === '{"running":false}');
     const { store } = await homeOn(folder, {});
     expect(await store.countQuarantined()).toBe(0);
+  });
+
+  test('comes with the entry of each day that was sealed, which fixes all days before it', async () => {
+    const port = await freePort();
+    await mosquitto(port);
+    const url = `mqtt://127.0.0.1:${port}`;
+    const folder = newFolder();
+    const first = await homeOn(folder, {});
+    await sendWetSlope(first);
+    await first.close();
+    cleanups.pop();
+    const { said } = await listening(url);
+    const days = [1, 2].map((days) => () => Date.now() + days * 86_400_000);
+    const entries: { day: string; previous: string; entry: string }[] = [];
+    for (const clock of days) {
+      said.clear();
+      const coomb = await homeOn(folder, { COOMB_MQTT_URL: url }, clock);
+      const sealed = async () => (await coomb.store.sealing(1))?.lastDay ?? null;
+      while ((await sealed()) !== Math.floor((clock() - 900_000) / 86_400_000) - 1)
+        await new Promise((r) => setTimeout(r, 20));
+      const [seal] = await coomb.store.daySeals(1, (await sealed())!, Number.POSITIVE_INFINITY);
+      await coomb.close();
+      cleanups.pop();
+      // what was sealed after the first round of telling is told at the next start at the latest
+      const again = await homeOn(folder, { COOMB_MQTT_URL: url }, clock);
+      await until(() => said.get('coomb-state/larch/seal')?.payload.includes(seal!.entry) === true);
+      entries.push(JSON.parse(said.get('coomb-state/larch/seal')!.payload));
+      // an entry is the digest of a line that names the one before, as the README of a pack says
+      expect(createHash('sha256').update(dayLine(seal!)).digest('hex')).toBe(entries.at(-1)!.entry);
+      await again.close();
+      cleanups.pop();
+    }
+    expect(entries[1]!.previous).toBe(entries[0]!.entry);
   });
 
   test('comes back by itself, all of it, after the broker was away', async () => {

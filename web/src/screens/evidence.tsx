@@ -9,8 +9,8 @@ import { failureWords, Show } from '../parts/notice.tsx';
 import { fromInput, toInput } from '../time/zone.ts';
 import { evidenceWords as t } from '../words/evidence.ts';
 import { number, quantity } from '../words/format.ts';
-import { ShareLinks } from './share-links.tsx';
 import { PlainExports } from './plain-exports.tsx';
+import { ShareLinks } from './share-links.tsx';
 import '../style/evidence.css';
 
 const DAY_MS = 86_400_000;

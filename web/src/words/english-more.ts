@@ -7,6 +7,7 @@ export { enComparing as comparing } from './en-comparing.ts';
 export { enConnecting as connecting } from './en-connecting.ts';
 export { enEvidence as evidence } from './en-evidence.ts';
 export { enForecastScore as forecastScore } from './en-forecast-score.ts';
+export { enExporting as exporting } from './en-exporting.ts';
 export { enImporting as importing } from './en-importing.ts';
 export { enLining as lining } from './en-lining.ts';
 export { enNotices as notices } from './en-notices.ts';

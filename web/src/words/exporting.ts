@@ -1,4 +1,4 @@
-import { enExporting } from './en-exporting.ts';
+import { moreWords } from './spoken.ts';
 
 /** Text about plain exports. It comes with its screen, not with the first. */
-export const exportingWords: typeof enExporting = enExporting;
+export const exportingWords = moreWords().exporting;
