@@ -246,7 +246,6 @@ export type AdviceWire = z.infer<typeof advice>;
 export type TrendWire = z.infer<typeof trend>;
 export type Advices = z.infer<typeof advices>;
 export type Now = z.infer<typeof now>;
-export type { HourColumnName } from '../../analysis/place-hours.ts';
 export type HourColumns = z.infer<typeof hourColumns>;
 export type Winters = z.infer<typeof winters>;
 export type Health = z.infer<typeof health>;
