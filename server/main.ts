@@ -40,6 +40,7 @@ import { createSealer } from './store/sealer.ts';
 import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
+import { tellSeals } from './watch/daily-digest.ts';
 import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
 import { createForecastKeeper } from './watch/forecast-keeper.ts';
 import { nightsAhead, nightsAheadByHour } from './watch/nights-ahead.ts';
@@ -122,7 +123,15 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     clock,
     log,
   });
-  const sealer = createSealer(store, clock, log, (dwellingId) => teller.changed(dwellingId));
+  const tellSealed = (dwellingId: number): void => {
+    teller.changed(dwellingId);
+    tellSeals(store, dwellingId, clock()).then(
+      () => delivery.sender.wake(),
+      (error: unknown) =>
+        log.error({ err: error }, 'a seal could not be put into the outbox; tried again with the next'),
+    );
+  };
+  const sealer = createSealer(store, clock, log, tellSealed);
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
   const nightsByHour = nightsAheadByHour(store);
   const teller = createStateTeller({
@@ -274,6 +283,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     .settled()
     .then(watcher.look)
     .catch(() => undefined);
+  for (const { id } of await store.dwellings()) tellSealed(id);
   sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;

@@ -6,7 +6,7 @@ export const severities = ['note', 'caution', 'warning'] as const;
 export const recipientChannels = ['email', 'webhook'] as const;
 export type RecipientChannel = (typeof recipientChannels)[number];
 
-export const outgoingEvents = ['begun', 'reminder', 'ended', 'weekly-summary', 'test'] as const;
+export const outgoingEvents = ['begun', 'reminder', 'ended', 'weekly-summary', 'daily-digest', 'test'] as const;
 export type OutgoingEvent = (typeof outgoingEvents)[number];
 
 /**

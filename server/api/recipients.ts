@@ -177,7 +177,19 @@ const minutesOf = (hours: RecipientWire['quietHours']): Recipient['quietHours'] 
   hours && { fromMinute: minutes(hours.from), toMinute: minutes(hours.to), breakFor: hours.breakFor };
 
 function recipientView(row: Recipient): RecipientWire {
-  const { id, name, channel, address, language, rules, quietHours, weeklySummary, active, unsubscribedAt } = row;
+  const {
+    id,
+    name,
+    channel,
+    address,
+    language,
+    rules,
+    quietHours,
+    weeklySummary,
+    dailyDigest,
+    active,
+    unsubscribedAt,
+  } = row;
   return {
     id,
     name,
@@ -191,6 +203,7 @@ function recipientView(row: Recipient): RecipientWire {
       breakFor: [...quietHours.breakFor],
     },
     weeklySummary,
+    dailyDigest,
     active,
     unsubscribedAt: unsubscribedAt === null ? null : toInstant(unsubscribedAt),
   };

@@ -44,6 +44,8 @@ export interface Recipient {
   /** null: none */
   readonly quietHours: QuietHours | null;
   readonly weeklySummary: boolean;
+  /** the seal of each day is sent to them, to be kept */
+  readonly dailyDigest: boolean;
   /** false: switched off by the owner; nothing is sent */
   readonly active: boolean;
   /** when the person said by the link in a mail that they want no more; null: they did not */

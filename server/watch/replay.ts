@@ -39,6 +39,7 @@ export const anyone = (dwellingId: number): Recipient => ({
   rules: { codes: null, minimumSeverity: 'note' },
   quietHours: null,
   weeklySummary: true,
+  dailyDigest: false,
   active: true,
   unsubscribedAt: null,
 });

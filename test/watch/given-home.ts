@@ -35,6 +35,7 @@ export async function givenHome(store: Store): Promise<Dwelling> {
     rules: { codes: null, minimumSeverity: 'note' },
     quietHours: { fromMinute: 22 * 60, toMinute: 7 * 60, breakFor: ['condensing-now'] },
     weeklySummary: true,
+    dailyDigest: false,
     active: true,
     unsubscribedAt: null,
   });

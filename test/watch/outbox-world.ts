@@ -58,6 +58,7 @@ export const givenRecipient = async (
     rules: { codes: null, minimumSeverity: 'note' },
     quietHours: null,
     weeklySummary: false,
+    dailyDigest: false,
     active: true,
     unsubscribedAt: null,
     ...change,

@@ -38,6 +38,7 @@ export const parcelTo = (
     rules: { codes: null, minimumSeverity: 'note' },
     quietHours: null,
     weeklySummary: false,
+    dailyDigest: false,
     active: true,
     unsubscribedAt: null,
     ...(change.recipient as object),

@@ -41,6 +41,7 @@ export const recipient = z
     rules,
     quietHours: quietHours.nullable(),
     weeklySummary: z.boolean(),
+    dailyDigest: z.boolean().meta({ description: 'the seal of each day is sent to them, to be kept' }),
     active: z.boolean(),
     unsubscribedAt: instant.nullable().meta({ description: 'when they said by the link that they want no more' }),
   })
@@ -62,6 +63,7 @@ const fields = {
   rules,
   quietHours: quietHours.nullable(),
   weeklySummary: z.boolean(),
+  dailyDigest: z.boolean(),
   active: z.boolean(),
 };
 
@@ -72,6 +74,7 @@ export const newRecipient = z.strictObject({
   rules: fields.rules.default({ codes: null, minimumSeverity: 'caution' }),
   quietHours: fields.quietHours.default(null),
   weeklySummary: fields.weeklySummary.default(false),
+  dailyDigest: fields.dailyDigest.default(false),
   active: fields.active.default(true),
 });
 

@@ -609,6 +609,9 @@ export const migrations: readonly string[] = [
   -- 1: somebody has kept the measures of the section since the dwelling was added
   ALTER TABLE dwelling ADD COLUMN section_confirmed INTEGER NOT NULL DEFAULT 0 CHECK (section_confirmed IN (0, 1));
   `,
+  `
+  ALTER TABLE recipient ADD COLUMN daily_digest INTEGER NOT NULL DEFAULT 0 CHECK (daily_digest IN (0, 1));
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -4,13 +4,14 @@ import { filled, oneOf, wholeTime } from './arguments.ts';
 import type { Connection } from './database.ts';
 import { type Columns, findRow, listRows } from './rows.ts';
 
-interface Row extends Omit<Recipient, 'rules' | 'quietHours' | 'weeklySummary' | 'active'> {
+interface Row extends Omit<Recipient, 'rules' | 'quietHours' | 'weeklySummary' | 'dailyDigest' | 'active'> {
   readonly ruleCodes: string | null;
   readonly minimumSeverity: Recipient['rules']['minimumSeverity'];
   readonly quietFromMinute: number | null;
   readonly quietToMinute: number | null;
   readonly quietBreakFor: string | null;
   readonly weeklySummary: number;
+  readonly dailyDigest: number;
   readonly active: number;
 }
 
@@ -28,6 +29,7 @@ export const recipientColumns: Columns<Row> = {
   quietToMinute: 'quiet_to_minute',
   quietBreakFor: 'quiet_break_for',
   weeklySummary: 'weekly_summary',
+  dailyDigest: 'daily_digest',
   active: 'active',
   unsubscribedAt: 'unsubscribed_at',
 };
@@ -76,6 +78,7 @@ function toRecipient(row: Row): Recipient {
             breakFor: JSON.parse(quietBreakFor!) as string[],
           },
     weeklySummary: rest.weeklySummary === 1,
+    dailyDigest: rest.dailyDigest === 1,
     active: rest.active === 1,
   };
 }
@@ -89,6 +92,7 @@ export function toRecipientRow({ rules, quietHours, ...rest }: Recipient): Row {
     quietToMinute: quietHours?.toMinute ?? null,
     quietBreakFor: quietHours === null ? null : JSON.stringify(quietHours.breakFor),
     weeklySummary: Number(rest.weeklySummary),
+    dailyDigest: Number(rest.dailyDigest),
     active: Number(rest.active),
   };
 }

@@ -43,6 +43,7 @@ export function noticeContract(underTest: UnderTest): void {
         rules: { codes: null, minimumSeverity: 'note' },
         quietHours: null,
         weeklySummary: true,
+        dailyDigest: false,
         active: true,
         unsubscribedAt: null,
       });

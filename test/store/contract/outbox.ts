@@ -13,6 +13,7 @@ const recipientOf = ({ id }: { readonly id: number }, change: Partial<New<Recipi
   rules: { codes: null, minimumSeverity: 'caution' },
   quietHours: null,
   weeklySummary: false,
+  dailyDigest: false,
   active: true,
   unsubscribedAt: null,
   ...change,
@@ -60,6 +61,7 @@ export function outboxContract(given: UnderTest): void {
         rules: { codes: ['condensing-now'], minimumSeverity: 'note' },
         quietHours: { fromMinute: 1320, toMinute: 420, breakFor: ['condensing-now'] },
         weeklySummary: true,
+        dailyDigest: false,
         active: false,
         unsubscribedAt: NEW_YEAR,
       });

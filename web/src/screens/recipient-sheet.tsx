@@ -46,6 +46,7 @@ export function RecipientSheet(props: {
             quietHours:
               from === '' && to === '' ? null : { from, to, breakFor: ticked('quietBreak') ? [SETTLING] : [] },
             weeklySummary: ticked('weekly'),
+            dailyDigest: ticked('digest'),
             active: ticked('active'),
           };
           const saved =
@@ -109,6 +110,7 @@ export function RecipientSheet(props: {
           checked={recipient?.quietHours?.breakFor.includes(SETTLING) ?? true}
         />
         <Check name="weekly" label={t.weeklyField} checked={recipient?.weeklySummary ?? false} />
+        <Check name="digest" label={t.digestField} checked={recipient?.dailyDigest ?? false} />
         <Check name="active" label={t.active} checked={recipient?.active ?? true} />
         {recipient !== null && recipient.unsubscribedAt !== null && (
           <Check name="resubscribe" label={`${t.resubscribe}. ${t.resubscribeHint}`} checked={false} />

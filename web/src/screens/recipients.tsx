@@ -224,13 +224,17 @@ function someCodes(codes: readonly string[]): string[] {
   return [codes.length > FEW ? t.some(number(codes.length)) : t.only(codes.map(noticeName).join(', '))];
 }
 
-function whatTheyGet({ active, unsubscribedAt, rules, weeklySummary, quietHours }: Recipient, zone: string): string {
+function whatTheyGet(
+  { active, unsubscribedAt, rules, weeklySummary, dailyDigest, quietHours }: Recipient,
+  zone: string,
+): string {
   if (unsubscribedAt !== null) return t.stopped(when(zone, unsubscribedAt, 'date'));
   if (!active) return t.off;
   return [
     ...(rules.codes?.length === 0 ? [t.noNotices] : [t.from[rules.minimumSeverity]]),
     ...someCodes(rules.codes ?? []),
     ...(weeklySummary ? [t.weekly] : []),
+    ...(dailyDigest ? [t.digest] : []),
     ...(quietHours === null ? [] : [t.quiet(quietHours.from, quietHours.to)]),
   ].join('; ');
 }

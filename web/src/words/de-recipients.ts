@@ -25,6 +25,7 @@ export const deRecipients: Same<typeof enRecipients> = {
   only: (names) => `nur: ${names}`,
   noNotices: 'keine Hinweise',
   weekly: 'eine Zusammenfassung je Woche',
+  digest: 'das Siegel jedes Tages',
   quiet: (from, to) => `Ruhe von ${from} bis ${to}`,
   off: 'ausgeschaltet',
   stopped: (moment) => `hat am ${moment} darum gebeten, nichts mehr zu bekommen`,
@@ -51,6 +52,7 @@ export const deRecipients: Same<typeof enRecipients> = {
   codesHint:
     'Ist keine angekreuzt, kommen keine Hinweise: nur die Zusammenfassung je Woche, wenn sie unten angekreuzt ist.',
   weeklyField: 'Jede Woche eine Zusammenfassung',
+  digestField: 'Das Siegel jedes Tages, aufzubewahren als Beleg, dass Messwerte später nicht geändert wurden',
   quietFrom: 'Ruhe von',
   quietTo: 'bis',
   quietHint: 'beides leer lassen für keine; was inzwischen auftritt, wird nach der Ruhezeit gesendet',
