@@ -2,13 +2,16 @@ import { describe, expect, it } from 'vitest';
 import { type AdviceFacts, adviceCodes, adviceMessage, cautionsOf } from '../../server/analysis/advice.ts';
 import { healthCodes } from '../../server/analysis/health/finding.ts';
 import { liningCautions } from '../../server/analysis/lining-cautions.ts';
+import { noticeText } from '../../server/analysis/watch/say-notice.ts';
+import { type WatchData, type WatchRule, watchRules } from '../../server/analysis/watch/watch-event.ts';
 import type { SensorFinding } from '../../server/api/contract/dwelling.ts';
 import type { AdviceWire } from '../../server/api/contract/figures.ts';
+import type { NoticeWire } from '../../server/api/contract/notices.ts';
 import { deCautions } from '../../web/src/words/de-cautions.ts';
 import { deSaid } from '../../web/src/words/de-said.ts';
 import * as english from '../../web/src/words/english.ts';
 import * as englishMore from '../../web/src/words/english-more.ts';
-import { estimate, number, quantity } from '../../web/src/words/format.ts';
+import { estimate, number, plusMinus, quantity, when } from '../../web/src/words/format.ts';
 import * as german from '../../web/src/words/german.ts';
 import * as germanMore from '../../web/src/words/german-more.ts';
 
@@ -70,7 +73,7 @@ describe('the German catalogue', () => {
   });
 });
 
-const said = deSaid({ number, quantity, estimate });
+const said = deSaid({ number, quantity, estimate, plusMinus, when });
 
 const facts: readonly AdviceFacts[] = [
   { code: 'wipe', data: { place: 'Rand' } },
@@ -108,5 +111,108 @@ describe('what the server says, in German', () => {
     const text = said.sensor(finding as unknown as SensorFinding);
     expect(text).not.toContain('ENGLISH');
     expect(text).not.toMatch(englishWords);
+  });
+});
+
+const HOUR_MS = 3_600_000;
+const begunAt = Date.UTC(2026, 0, 14, 21);
+
+/** What each rule may find; every case of its sentences is among them. */
+const foundBy: Readonly<Record<WatchRule, readonly WatchData[]>> = {
+  'condensation-ahead': [
+    {
+      date: '2026-01-15',
+      nightFrom: begunAt,
+      nightTo: begunAt + 10 * HOUR_MS,
+      likeliestAt: begunAt + 8 * HOUR_MS,
+      excessPa: 212,
+      marginK: -0.4,
+      marginLowK: -1.6,
+      marginHighK: 0.7,
+    },
+  ],
+  'condensing-now': [
+    { hours: 3, marginK: -0.6, marginPlusMinusK: 0.5, surfaceC: 8.1, dewPointC: 8.7, excessPa: null },
+    { live: true, readAt: begunAt, marginK: -0.6, marginPlusMinusK: null, surfaceC: 8.1, dewPointC: 8.7, excessPa: -3 },
+  ],
+  'surface-damp': [{ hours: 19, ofHours: 24, limitPct: 80, highestPct: 91, excessPa: 212 }],
+  'mould-stage': [
+    { stage: 1, visible: false, index: 1.2 },
+    { stage: 3, visible: true, index: 3.4 },
+  ],
+  'hidden-layer-damp': [
+    { days: 7, limitPct: 80, dampSharePct: 63, humidityPct: 86, humidityPlusMinusPct: 4, temperatureC: 5.5 },
+  ],
+  'loft-wetter': [
+    { days: 14, excessPa: 152, beforePa: 61, limitPa: 121 },
+    { days: 14, excessPa: 152, beforePa: null, limitPa: 121 },
+  ],
+  'timber-wet': [{ moisturePct: 23.5, limitPct: 20, hours: 72 }],
+  'room-too-cold': [{ days: 3, roomC: 13.2, belowC: 14, outdoorsC: 4.1 }],
+  'room-too-moist': [
+    {
+      days: 7,
+      humidityPct: 84,
+      surface: 'Rand',
+      surfaceC: 9.3,
+      roomC: 17.8,
+      roomHumidityPct: 66,
+      excessPa: 390,
+      factor: 0.52,
+      factorWanted: 0.74,
+    },
+  ],
+  'sensor-trouble': [
+    { sensor: 'k4', code: 'silent', effect: 'shown', quietHours: 31, message: 'ENGLISH', whatToDo: 'ENGLISH' },
+  ],
+  'readings-stopped': [{ hours: 6 }],
+};
+
+const foundWith = watchRules.flatMap((rule) => foundBy[rule].map((data) => [rule, data] as const));
+
+const zone = 'Europe/Berlin';
+function noticeOf(rule: WatchRule, data: WatchData, more: Partial<NoticeWire> = {}): NoticeWire {
+  const facts = { rule, placeId: 1, data, begunAt, endedAt: null, endReason: null, withdrawnAt: null, chance: 0.9 };
+  const english = noticeText(facts, { zone, place: () => 'Rand', roomOf: () => 'Zimmer' });
+  return {
+    ...english,
+    code: rule,
+    place: 'Rand',
+    room: 'Zimmer',
+    data,
+    chance: 0.9,
+    begunAt: new Date(begunAt).toISOString(),
+    endedAt: null,
+    endReason: null,
+    withdrawn: false,
+    ...more,
+  } as NoticeWire;
+}
+
+describe('a notice in German', () => {
+  it.each(foundWith)('of %s says what the English says, with its figures', (rule, data) => {
+    const english = noticeOf(rule, data);
+    const german = said.notice(english, zone);
+    const all = [german.title, german.what, german.since, german.howSure, ...german.whatToDo].join(' ');
+    expect(all).not.toMatch(englishWords);
+    expect(all).not.toMatch(/undefined|NaN|null|ENGLISH/);
+    // dates are written otherwise; every other figure of the English stands in the German
+    const figures = (text: string) => (text.replace(/night of [-0-9]+/, '').match(/\d+(\.\d+)?/g) ?? []).sort();
+    if (rule !== 'sensor-trouble' && rule !== 'condensation-ahead') {
+      expect(figures(german.what)).toEqual(figures(english.what));
+    }
+    if (rule !== 'sensor-trouble') expect(german.whatToDo).toHaveLength(english.whatToDo.length);
+    expect(german.cautions.map(({ code }) => code)).toEqual(english.cautions.map(({ code }) => code));
+    for (const [k, { message }] of german.cautions.entries()) expect(message).not.toBe(english.cautions[k]!.message);
+  });
+
+  it('says how long it lasted and how it ended', () => {
+    const endedAt = new Date(begunAt + 30 * HOUR_MS).toISOString();
+    const since = (more: Partial<NoticeWire>) =>
+      said.notice(noticeOf('timber-wet', foundBy['timber-wet'][0]!, more), zone).since;
+    expect(since({ endedAt, endReason: 'over' })).toMatch(/^Von .*22:00 bis .*04:00, 30 Stunden\.$/);
+    expect(since({ endedAt, endReason: 'no-data' })).toMatch(/nicht bekannt/);
+    expect(since({ endedAt, endReason: 'rule-off' })).toMatch(/nicht mehr geachtet/);
+    expect(since({ withdrawn: true })).toMatch(/^Gemeldet für/);
   });
 });

@@ -2,6 +2,7 @@ import type { HealthCode, HealthFinding } from '../health/finding.ts';
 import { HOUR_MS } from '../vocabulary.ts';
 import type { SensorFinding, WatchHistory } from './history.ts';
 import type { CasesOf } from './watch-case.ts';
+import type { WatchData } from './watch-event.ts';
 
 /** Findings that go on and that someone must see to. What is over by the next look stays on the sensors' screen alone. */
 const told: ReadonlySet<HealthCode> = new Set([
@@ -29,6 +30,14 @@ function foundAt(history: WatchHistory, i: number, sensorId: number, code: strin
     looked.find((one) => one.sensorId === sensorId && one.finding.code === code && goesOn(one.finding, time)) ?? null
   );
 }
+
+/** The single figures of a finding; lists are left out. */
+const flat = (data: HealthFinding['data']): WatchData =>
+  Object.fromEntries(
+    Object.entries(data).flatMap(([name, value]) =>
+      typeof value === 'object' && value !== null ? [] : [[name, value]],
+    ),
+  );
 
 /**
  * Trouble with a sensor, as its own readings show it. Judged when the readings are looked through; hours that come late do
@@ -62,7 +71,15 @@ export const sensorCase = (history: WatchHistory, sensorId: number, code: string
       since: Math.min(i, Math.max(0, begun)),
       severity: finding.severity,
       chance: null,
-      data: { sensor: sensorName, placeId, code, message: finding.message, whatToDo: finding.whatToDo },
+      data: {
+        ...flat(finding.data),
+        sensor: sensorName,
+        placeId,
+        code,
+        effect: finding.effect.kind,
+        message: finding.message,
+        whatToDo: finding.whatToDo,
+      },
     };
   },
   ends: (i) => (foundAt(history, i, sensorId, code) === null ? i : null),

@@ -10,6 +10,8 @@ export const notice = z
     id: z.int(),
     code: noticeCode,
     placeId: placeId.nullable().meta({ description: 'null: the whole home, or a sensor' }),
+    place: z.string().nullable().meta({ description: 'what that place is called; null without one' }),
+    room: z.string().nullable().meta({ description: 'the room whose air it has; null without a place' }),
     sensorId: z.int().nullable(),
     detail: z.string().meta({ description: 'tells several things of one place or sensor apart; empty: none' }),
     severity: z.enum(severities),
@@ -19,6 +21,7 @@ export const notice = z
       .enum(endReasons)
       .nullable()
       .meta({ description: 'over: it ended; no-data: how it went on is not known; rule-off: not watched any more' }),
+    withdrawn: z.boolean().meta({ description: 'readings that came later show that it was not so' }),
     chance: z.number().min(0).max(1).nullable().meta({
       description: 'that it is so, given what the sensors may be off by; null: cannot be put in a number',
     }),

@@ -9,6 +9,7 @@ import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
 import { number, when } from '../words/format.ts';
 import { noticeWords as t } from '../words/notices.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 import '../style/notices.css';
 
@@ -62,18 +63,18 @@ export function NoticesScreen() {
 
 function Current(props: { notices: NoticesWire }) {
   const home = useHome();
-  const [said, say] = useState('');
+  const [told, tell] = useState('');
   const [snoozed, snooze] = useState<NoticeWire | null>(null);
   const { current, watchedTo } = props.notices;
   const changed = (text: string) => {
-    say(text);
+    tell(text);
     revisions.notices.value += 1;
   };
   return (
     <section aria-labelledby="going-on">
       <h2 id="going-on">{t.current}</h2>
       <p class="small" role="status">
-        {said}
+        {told}
       </p>
       {current.length === 0 ? (
         watchedTo === null ? (
@@ -96,7 +97,7 @@ function Current(props: { notices: NoticesWire }) {
           notice={snoozed}
           leave={() => snooze(null)}
           saved={() => {
-            changed(t.saidSnoozed(snoozed.title));
+            changed(t.saidSnoozed(said.notice(snoozed, home.zone).title));
             snooze(null);
           }}
         />
@@ -106,32 +107,37 @@ function Current(props: { notices: NoticesWire }) {
 }
 
 function NoticeBody(props: { notice: NoticeWire }) {
+  const home = useHome();
   const { notice } = props;
+  const { title, what, since, howSure, whatToDo, cautions } = said.notice(notice, home.zone);
   return (
     <>
       <h3>
-        <span class={`state-words tone-${severityTone[notice.severity]}`}>{t.severities[notice.severity]}</span>{' '}
-        {notice.title}
+        <span class={`state-words tone-${severityTone[notice.severity]}`}>{t.severities[notice.severity]}</span> {title}
       </h3>
-      <p>{notice.since}</p>
+      <p>{since}</p>
       <dl class="notice-facts">
         <dt>{t.found}</dt>
-        <dd>{notice.what}</dd>
+        <dd>{what}</dd>
         <dt>{t.howSure}</dt>
-        <dd>{notice.howSure}</dd>
-        <dt>{t.whatToDo}</dt>
-        <dd>
-          <ul>
-            {notice.whatToDo.map((line) => (
-              <li key={line}>{line}</li>
-            ))}
-          </ul>
-        </dd>
-        {notice.cautions.length > 0 && (
+        <dd>{howSure}</dd>
+        {whatToDo.length > 0 && (
+          <>
+            <dt>{t.whatToDo}</dt>
+            <dd>
+              <ul>
+                {whatToDo.map((line) => (
+                  <li key={line}>{line}</li>
+                ))}
+              </ul>
+            </dd>
+          </>
+        )}
+        {cautions.length > 0 && (
           <>
             <dt>{t.takeCare}</dt>
             <dd>
-              {notice.cautions.map(({ code, message }) => (
+              {cautions.map(({ code, message }) => (
                 <p key={code}>{message}</p>
               ))}
             </dd>
@@ -153,6 +159,7 @@ function Where(props: { notice: NoticeWire }) {
 function Answer(props: { notice: NoticeWire; changed: (said: string) => void; snooze: () => void }) {
   const home = useHome();
   const { notice, changed } = props;
+  const { title } = said.notice(notice, home.zone);
   const params = { dwelling: home.slug, id: notice.id };
   if (notice.acknowledgedAt !== null) {
     return <p class="small">{t.acknowledged(when(home.zone, notice.acknowledgedAt, 'moment'))}</p>;
@@ -164,10 +171,10 @@ function Answer(props: { notice: NoticeWire; changed: (said: string) => void; sn
       <div class="buttons">
         <button
           type="button"
-          aria-label={t.acknowledgeOne(notice.title)}
+          aria-label={t.acknowledgeOne(title)}
           onClick={async () => {
             await call('acknowledgeNotice', { params });
-            changed(t.saidAcknowledged(notice.title));
+            changed(t.saidAcknowledged(title));
           }}
         >
           {t.acknowledge}
@@ -175,16 +182,16 @@ function Answer(props: { notice: NoticeWire; changed: (said: string) => void; sn
         {rests ? (
           <button
             type="button"
-            aria-label={t.wakeOne(notice.title)}
+            aria-label={t.wakeOne(title)}
             onClick={async () => {
               await call('snoozeNotice', { params, body: { until: null } });
-              changed(t.saidAwake(notice.title));
+              changed(t.saidAwake(title));
             }}
           >
             {t.wake}
           </button>
         ) : (
-          <button type="button" aria-label={t.snoozeOne(notice.title)} onClick={props.snooze}>
+          <button type="button" aria-label={t.snoozeOne(title)} onClick={props.snooze}>
             {t.snooze}
           </button>
         )}
@@ -196,6 +203,7 @@ function Answer(props: { notice: NoticeWire; changed: (said: string) => void; sn
 function SnoozeSheet(props: { notice: NoticeWire; leave: () => void; saved: () => void }) {
   const home = useHome();
   const { notice } = props;
+  const { title } = said.notice(notice, home.zone);
   return (
     <Sheet title={t.snoozeTitle} close={props.leave}>
       <SaveForm
@@ -207,14 +215,14 @@ function SnoozeSheet(props: { notice: NoticeWire; leave: () => void; saved: () =
           props.saved();
         }}
       >
-        <p>{notice.title}</p>
+        <p>{title}</p>
         <p class="small">{t.snoozeLead}</p>
         <Field label={t.snoozeFor}>
           {(ids) => (
             <select {...ids} name="days">
-              {Object.entries(t.snoozeDays).map(([days, said]) => (
+              {Object.entries(t.snoozeDays).map(([days, name]) => (
                 <option key={days} value={days}>
-                  {said}
+                  {name}
                 </option>
               ))}
             </select>
@@ -226,6 +234,8 @@ function SnoozeSheet(props: { notice: NoticeWire; leave: () => void; saved: () =
 }
 
 function Past(props: { notices: readonly NoticeWire[] }) {
+  const home = useHome();
+  const past = props.notices.map((notice) => ({ notice, words: said.notice(notice, home.zone) }));
   return (
     <section aria-labelledby="over">
       <h2 id="over">{t.past}</h2>
@@ -233,15 +243,15 @@ function Past(props: { notices: readonly NoticeWire[] }) {
         <p>{t.noPast}</p>
       ) : (
         <ol class="notice-list is-past">
-          {props.notices.map((notice) => (
+          {past.map(({ notice, words }) => (
             <li key={notice.id}>
               <details>
                 <summary>
-                  <strong>{notice.title}</strong> <span class="small">{notice.since}</span>
+                  <strong>{words.title}</strong> <span class="small">{words.since}</span>
                 </summary>
-                <p>{notice.what}</p>
+                <p>{words.what}</p>
                 <p class="small">
-                  {t.howSure}: {notice.howSure} {notice.told === 0 ? t.notTold : t.told(number(notice.told))}
+                  {t.howSure}: {words.howSure} {notice.told === 0 ? t.notTold : t.told(number(notice.told))}
                 </p>
                 <Where notice={notice} />
               </details>

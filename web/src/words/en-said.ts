@@ -13,6 +13,6 @@ export const enSaid = (_: Write): Said => ({
   advice: ({ message }) => message,
   caution: ({ message }) => message,
   forecastReason: ({ message }) => message,
-  noticeTitle: ({ title }) => title,
+  notice: (notice) => notice,
   term: (english) => english,
 });

@@ -16,6 +16,13 @@ export interface Write {
   /** in the reader's unit */
   quantity(value: number, unit: string, places: number): string;
   estimate(figure: Estimate, unit: string, places: number): string;
+  plusMinus(
+    figure: { readonly value: number; readonly plusMinus: number | null },
+    unit: string,
+    places: number,
+  ): string;
+  /** an instant as a date of the home, a clock time, or both */
+  when(zone: string, instant: number | string, style: 'date' | 'time' | 'full'): string;
 }
 
 /** Sentences of the server about the moment and about requests, put into a language from their codes and figures. */
@@ -26,6 +33,9 @@ export interface SaidFirst {
   detail(now: Pick<Now, 'detail' | 'headlineAbout'>): string;
   problem(problem: Problem): string;
 }
+
+/** What a notice says of itself, in full sentences. */
+export type NoticeSaid = Pick<NoticeWire, 'title' | 'what' | 'since' | 'howSure' | 'whatToDo' | 'cautions'>;
 
 interface Coded {
   readonly code: string;
@@ -45,7 +55,8 @@ export interface Said {
   advice(advice: AdviceWire): string;
   caution(caution: Coded): string;
   forecastReason(reason: Coded & { readonly data: Readonly<Record<string, number>> }): string;
-  noticeTitle(notice: NoticeWire, place: string): string;
+  /** `zone`: IANA time zone of the home */
+  notice(notice: NoticeWire, zone: string): NoticeSaid;
   /** names, formulas and sources, by their English */
   term(english: string): string;
 }

@@ -1,5 +1,5 @@
-import { estimate, number, quantity } from './format.ts';
+import { estimate, number, plusMinus, quantity, when } from './format.ts';
 import { firstWords } from './spoken.ts';
 
 /** What the server says of the moment, in the reader's language, numbers and units. */
-export const saidFirst = firstWords().saidFirst({ number, quantity, estimate });
+export const saidFirst = firstWords().saidFirst({ number, quantity, estimate, plusMinus, when });

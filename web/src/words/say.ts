@@ -1,5 +1,5 @@
-import { estimate, number, quantity } from './format.ts';
+import { estimate, number, plusMinus, quantity, when } from './format.ts';
 import { moreWords } from './spoken.ts';
 
 /** What the server says, in the reader's language, numbers and units. */
-export const said = moreWords().said({ number, quantity, estimate });
+export const said = moreWords().said({ number, quantity, estimate, plusMinus, when });
