@@ -1,24 +1,27 @@
 import { MOULD_SURFACE_RESISTANCE } from '../physics/air-layer.ts';
-import type { Transmittance } from '../physics/build-up.ts';
 import { RISK_HUMIDITY } from '../physics/hours-over.ts';
 import type { Notice } from '../physics/notice.ts';
 import type { HiddenCase, HiddenMonth, HiddenResult, HiddenState } from './hidden-cases.ts';
 import type { BuildUpFigures } from './lining-figures.ts';
 import type { LiningInput } from './lining-input.ts';
 
-type LiningNoticeCode =
-  | Transmittance['notices'][number]['code']
-  | 'hidden-layer-worse'
-  | 'hidden-layer-damper'
-  | 'hidden-layer-not-worse'
-  | 'hidden-layer-wet'
-  | 'air-tightness-decides'
-  | 'vapour-control-decides'
-  | 'condensation-accumulates'
-  | 'surface-still-at-risk'
-  | 'thin-board-to-the-room'
-  | 'no-monthly-climate'
-  | 'no-log';
+export const liningNoticeCodes = [
+  'limits-too-far-apart',
+  'beyond-the-void-not-counted',
+  'hidden-layer-worse',
+  'hidden-layer-damper',
+  'hidden-layer-not-worse',
+  'hidden-layer-wet',
+  'air-tightness-decides',
+  'vapour-control-decides',
+  'condensation-accumulates',
+  'surface-still-at-risk',
+  'thin-board-to-the-room',
+  'no-monthly-climate',
+  'no-log',
+] as const;
+
+export type LiningNoticeCode = (typeof liningNoticeCodes)[number];
 
 export type LiningNotice = Notice<LiningNoticeCode>;
 
@@ -41,6 +44,8 @@ export const worseFrom = Object.freeze({
 interface Worsening {
   readonly code: string;
   readonly words: string;
+  /** its figures, under names that no other has */
+  readonly data: LiningNotice['data'];
 }
 
 /**
@@ -64,9 +69,10 @@ function statesWorse({ design: one }: HiddenCase, { design: two }: HiddenCase): 
     found.push({
       code: 'design-humidity',
       words: `${two.humidity.toFixed(0)} % humidity at the design state, over the ${two.growthLimit!.toFixed(0)} % from which mould can grow there`,
+      data: { design_humidity_pct: two.humidity, design_growth_limit_pct: two.growthLimit },
     });
   }
-  if (two.wet && !one.wet) found.push({ code: 'design-water', words: 'water settles at the design state' });
+  if (two.wet && !one.wet) found.push({ code: 'design-water', words: 'water settles at the design state', data: {} });
   return found;
 }
 
@@ -79,11 +85,19 @@ function monthsWorse({ months: one }: HiddenCase, { months: two }: HiddenCase): 
     found.push({
       code: 'month-humidity',
       words: `${after.humidity.toFixed(0)} % humidity in ${after.name}, ${overLimit(after).toFixed(0)} % over the growth limit${overLimit(before) >= 0 ? ` (before: ${overLimit(before).toFixed(0)} % over, in ${before.name})` : ''}`,
+      data: {
+        month_name: after.name,
+        month_humidity_pct: after.humidity,
+        month_over_limit_pct: overLimit(after),
+        month_name_before: before.name,
+        month_over_limit_before_pct: overLimit(before) >= 0 ? overLimit(before) : null,
+      },
     });
   }
   const wet = two.filter((month) => month.wet);
   if (wet.length > one.filter((month) => month.wet).length) {
-    found.push({ code: 'month-water', words: `water settles in ${wet.map(({ name }) => name).join(', ')}` });
+    const names = wet.map(({ name }) => name);
+    found.push({ code: 'month-water', words: `water settles in ${names.join(', ')}`, data: { wet_months: names } });
   }
   return found;
 }
@@ -98,12 +112,14 @@ function hoursWorse({ logged: one }: HiddenCase, { logged: two }: HiddenCase): W
     found.push({
       code: 'mould-index',
       words: `mould index up to ${two.mouldHighest.toFixed(1)} (${two.mouldWords}) in the log instead of ${one.mouldHighest.toFixed(1)}`,
+      data: { mould_index: two.mouldHighest, mould_index_before: one.mouldHighest },
     });
   }
   if ((two.mostWater ?? 0) >= worseFrom.water) {
     found.push({
       code: 'water-held',
       words: `up to ${((two.mostWater ?? 0) * 1000).toFixed(0)} g/m2 of water held behind the lining in the log`,
+      data: { most_water_kg_m2: two.mostWater },
     });
   }
   return found;
@@ -117,6 +133,7 @@ function dampenings(before: HiddenCase, after: HiddenCase): Worsening[] {
     found.push({
       code: 'design-damper',
       words: `${after.design.humidity.toFixed(0)} % at the design state instead of ${before.design.humidity.toFixed(0)} %`,
+      data: {},
     });
   }
   const { logged: one } = before;
@@ -124,7 +141,11 @@ function dampenings(before: HiddenCase, after: HiddenCase): Worsening[] {
   if (one !== null && two !== null && two.knownHours > 0) {
     const perYear = ((two.riskHours - one.riskHours) * HOURS_A_YEAR) / two.knownHours;
     if (perYear >= worseFrom.riskHours) {
-      found.push({ code: 'risk-hours', words: `${two.riskHours} risk hours in the log instead of ${one.riskHours}` });
+      found.push({
+        code: 'risk-hours',
+        words: `${two.riskHours} risk hours in the log instead of ${one.riskHours}`,
+        data: { risk_hours: two.riskHours, risk_hours_before: one.riskHours },
+      });
     }
   }
   return found;
@@ -164,7 +185,8 @@ function hiddenLayerNotices({ hidden }: Found): LiningNotice[] {
   const worse = worsenings(before, asDescribed);
   const damper = dampenings(before, asDescribed);
   const colder = before.design.temperature - asDescribed.design.temperature;
-  const data = {
+  const data: LiningNotice['data'] = {
+    ...Object.assign({}, ...[...worse, ...damper].map((one) => one.data)),
     surface: hidden.surface,
     temperature_before_c: before.design.temperature,
     temperature_after_c: asDescribed.design.temperature,
@@ -295,7 +317,7 @@ function missingNotices({ input, monthsMissing, after }: Found): LiningNotice[] 
       code: 'no-monthly-climate',
       severity: 'note',
       message: `No monthly condensation table: it needs twelve months, typed in or logged.${known}`,
-      data: { missing: monthsMissing },
+      data: { missing: monthsMissing, has_log: input.logged !== null },
     });
   }
   return notices;

@@ -331,7 +331,7 @@ export function Notices(props: { answer: LiningAnswer }) {
         {props.answer.notices.map((notice) => (
           <li key={notice.code}>
             <span class={`state-words tone-${noticeTone[notice.severity]}`}>{t.severities[notice.severity]}</span>{' '}
-            {notice.message}
+            {said.lining(notice)}
           </li>
         ))}
       </ul>

@@ -1,6 +1,7 @@
 import type { Finding } from '../../../server/api/contract/comparison.ts';
 import { deCautions } from './de-cautions.ts';
 import { deFindings } from './de-findings.ts';
+import { deLiningNotices } from './de-lining-notices.ts';
 import { deNoticeBody } from './de-notice-body.ts';
 import { deSensorFindings } from './de-sensor-findings.ts';
 import { deTerms } from './de-terms.ts';
@@ -47,6 +48,7 @@ export const deSaid = (w: Write): Said => {
     ...deVerdict(w, finding, mend),
     sensor: deSensorFindings(w),
     advice,
+    lining: deLiningNotices(w),
     notice: deNoticeBody(w, advice),
     caution: ({ code, message }) => deCautions[code] ?? message,
     forecastReason: ({ code, data, message }) => {

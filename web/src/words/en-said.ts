@@ -13,6 +13,7 @@ export const enSaid = (_: Write): Said => ({
   advice: ({ message }) => message,
   caution: ({ message }) => message,
   forecastReason: ({ message }) => message,
+  lining: ({ message }) => message,
   notice: (notice) => notice,
   term: (english) => english,
 });

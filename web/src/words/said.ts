@@ -1,3 +1,4 @@
+import type { LiningNotice } from '../../../server/analysis/lining-notices.ts';
 import type {
   Assessment,
   Causes,
@@ -55,6 +56,7 @@ export interface Said {
   advice(advice: AdviceWire): string;
   caution(caution: Coded): string;
   forecastReason(reason: Coded & { readonly data: Readonly<Record<string, number>> }): string;
+  lining(notice: LiningNotice): string;
   /** `zone`: IANA time zone of the home */
   notice(notice: NoticeWire, zone: string): NoticeSaid;
   /** names, formulas and sources, by their English */
