@@ -2,6 +2,7 @@ import { type ComponentChildren, createContext } from 'preact';
 import { useContext, useState } from 'preact/hooks';
 import type { Working } from '../../../server/api/contract/comparison.ts';
 import { number } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 import { Sheet } from './form.tsx';
 
@@ -93,14 +94,14 @@ export function WorkingOf(props: { working: Working }) {
   const { formula, inputs, uncertainty, source } = props.working;
   return (
     <div class="working">
-      <p class="formula">{formula}</p>
+      <p class="formula">{said.term(formula)}</p>
       {inputs.length > 0 && (
         <table>
           <caption>{t.inputs}</caption>
           <tbody>
             {inputs.map((input) => (
               <tr key={input.name}>
-                <th scope="row">{input.name}</th>
+                <th scope="row">{said.term(input.name)}</th>
                 <td class="number">{inputText(input.value, input.unit)}</td>
               </tr>
             ))}
@@ -108,10 +109,10 @@ export function WorkingOf(props: { working: Working }) {
         </table>
       )}
       <p class="small working-uncertainty">
-        {t.uncertainty}: {uncertainty}
+        {t.uncertainty}: {said.term(uncertainty)}
       </p>
       <p class="small working-source">
-        {t.source}: {source}
+        {t.source}: {said.term(source)}
       </p>
     </div>
   );
@@ -120,8 +121,9 @@ export function WorkingOf(props: { working: Working }) {
 /** Four figures that count, so that the arithmetic can be done again to the digits shown. */
 function inputText(value: number | string | null, unit: string): string {
   if (value === null) return words.notKnown;
-  if (typeof value === 'string') return unit === '' ? value : `${value} ${unit}`;
+  const shown = said.term(unit);
+  if (typeof value === 'string') return unit === '' ? said.term(value) : `${value} ${shown}`;
   const size = Math.abs(value);
   const text = number(value, Number.isInteger(value) ? 0 : size < 1 ? 4 : size < 10 ? 3 : size < 100 ? 2 : 1);
-  return unit === '' ? text : `${text} ${unit}`;
+  return unit === '' ? text : `${text} ${shown}`;
 }

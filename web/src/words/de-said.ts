@@ -6,6 +6,7 @@ import { deNoticeBody } from './de-notice-body.ts';
 import { deSensorFindings } from './de-sensor-findings.ts';
 import { deTerms } from './de-terms.ts';
 import { deVerdict } from './de-verdict.ts';
+import { deWorking } from './de-workings.ts';
 import type { Said, Write } from './said.ts';
 
 /** German for what the server says, from codes and figures. */
@@ -76,6 +77,6 @@ export const deSaid = (w: Write): Said => {
           return message;
       }
     },
-    term: (english) => deTerms[english] ?? english,
+    term: (english) => deTerms[english] ?? deWorking(english) ?? english,
   };
 };
