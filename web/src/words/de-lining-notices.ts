@@ -1,4 +1,3 @@
-import type { LiningNotice } from '../../../server/analysis/lining-notices.ts';
 import type { Said, Write } from './said.ts';
 
 const months: Readonly<Record<string, string>> = {
@@ -22,7 +21,7 @@ const month = (name: string): string => months[name] ?? name;
 /** German of what a check of a lining has to say, from codes and figures. */
 export const deLiningNotices =
   (w: Write): Said['lining'] =>
-  ({ code, data, message }: LiningNotice): string => {
+  ({ code, data, message }): string => {
     const num = (name: string): number => Number(data[name]);
     const pct = (name: string): string => w.quantity(num(name), '%', 0);
     const grams = (name: string): string => w.quantity(1000 * num(name), 'g/m²', 0);

@@ -1,4 +1,3 @@
-import type { LiningNotice } from '../../../server/analysis/lining-notices.ts';
 import type {
   Assessment,
   Causes,
@@ -9,6 +8,7 @@ import type {
 } from '../../../server/api/contract/comparison.ts';
 import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
 import type { AdviceWire, Now, PlaceNow, Problem } from '../../../server/api/contract/figures.ts';
+import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
 import type { NoticeWire } from '../../../server/api/contract/notices.ts';
 
 /** What sentences are made with: the reader's numbers, units and dates. */
@@ -56,7 +56,7 @@ export interface Said {
   advice(advice: AdviceWire): string;
   caution(caution: Coded): string;
   forecastReason(reason: Coded & { readonly data: Readonly<Record<string, number>> }): string;
-  lining(notice: LiningNotice): string;
+  lining(notice: LiningAnswer['notices'][number]): string;
   /** `zone`: IANA time zone of the home */
   notice(notice: NoticeWire, zone: string): NoticeSaid;
   /** names, formulas and sources, by their English */
