@@ -48,6 +48,10 @@ async function boxOf(canvas: Locator): Promise<{ x: number; y: number; width: nu
   return (await canvas.boundingBox())!;
 }
 
+/** Room of a chart for the figures of its axis, and beside its last moment, as `charts/plot.tsx` leaves it, px. */
+const AXIS = 58;
+const RIGHT = 12;
+
 /** Pixels of a chart, device pixels equal to CSS pixels. */
 async function pixels(canvas: Locator): Promise<PNG> {
   const text = await canvas.evaluate((one: { toDataURL(type: string): string }) => one.toDataURL('image/png'));
@@ -58,8 +62,8 @@ const alphaAt = (png: PNG, x: number, y: number): number =>
 
 /** How much of the width of a chart is filled at a height, by stretches: [from, to) in shares of its axis. */
 function filled(png: PNG, y: number): [number, number][] {
-  const left = 48;
-  const right = png.width - 12;
+  const left = AXIS;
+  const right = png.width - RIGHT;
   const out: [number, number][] = [];
   for (let x = left; x < right; x++) {
     if (alphaAt(png, x, y) === 0) continue;
@@ -113,8 +117,8 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     expect(await shown(page)).toEqual({ from, to });
     const canvas = page.locator('canvas').first();
     const box = await boxOf(canvas);
-    const axis = box.width - 60;
-    const middle = { x: box.x + 48 + axis / 2, y: box.y + 120 };
+    const axis = box.width - AXIS - RIGHT;
+    const middle = { x: box.x + AXIS + axis / 2, y: box.y + 120 };
 
     await page.mouse.move(middle.x, middle.y);
     await page.mouse.down();
@@ -127,7 +131,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
 
     // a quarter from the left: what stands there stays there
     const quarter = dragged.from + 3.5 * DAY;
-    await page.mouse.move(box.x + 48 + axis / 4, middle.y);
+    await page.mouse.move(box.x + AXIS + axis / 4, middle.y);
     await page.keyboard.down('Control');
     await page.mouse.wheel(0, -200);
     await page.keyboard.up('Control');
@@ -136,9 +140,9 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     expect(Math.abs(closer.from + (closer.to - closer.from) / 4 - quarter)).toBeLessThan(HOUR);
 
     await page.keyboard.down('Shift');
-    await page.mouse.move(box.x + 48 + axis * 0.2, middle.y);
+    await page.mouse.move(box.x + AXIS + axis * 0.2, middle.y);
     await page.mouse.down();
-    await page.mouse.move(box.x + 48 + axis * 0.6, middle.y, { steps: 5 });
+    await page.mouse.move(box.x + AXIS + axis * 0.6, middle.y, { steps: 5 });
     expect(await page.locator('.choosing').count()).toBeGreaterThan(0);
     await page.mouse.up();
     await page.keyboard.up('Shift');
@@ -191,7 +195,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     const touch = (type: 'touchStart' | 'touchMove' | 'touchEnd', xs: readonly number[]) =>
       session.send('Input.dispatchTouchEvent', {
         type,
-        touchPoints: xs.map((x, id) => ({ x: box.x + 48 + x * (box.width - 60), y: box.y + 100, id })),
+        touchPoints: xs.map((x, id) => ({ x: box.x + AXIS + x * (box.width - AXIS - RIGHT), y: box.y + 100, id })),
       });
     await touch('touchStart', [0.4, 0.6]);
     for (const spread of [0.15, 0.2, 0.25, 0.3]) await touch('touchMove', [0.5 - spread, 0.5 + spread]);
@@ -211,7 +215,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     const canvases = page.locator('canvas');
     expect(await canvases.count()).toBeGreaterThan(3);
     const box = await boxOf(canvases.first());
-    const x = box.x + 48 + (box.width - 60) * 0.5;
+    const x = box.x + AXIS + (box.width - AXIS - RIGHT) * 0.5;
     await page.mouse.move(x - 5, box.y + 100);
     await page.mouse.move(x, box.y + 100);
     const lines = page.locator('.reading-line');
@@ -370,7 +374,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     const png = await pixels(temperature);
     const share = (time: number): number => (time - begin) / (end - begin);
     const inked = (time: number): boolean => {
-      const x = Math.round(48 + share(time) * (png.width - 60));
+      const x = Math.round(AXIS + share(time) * (png.width - AXIS - RIGHT));
       // the ink of a line is denser than that of nights, bands and grids
       for (let y = 30; y < png.height - 32; y++) if (alphaAt(png, x, y) > 175) return true;
       return false;
@@ -469,5 +473,5 @@ const width = (row: [number, number][]): number => row[0]![1] - row[0]![0];
 
 async function middleOfGap(canvas: Locator, share: number): Promise<[number, number]> {
   const box = await boxOf(canvas);
-  return [box.x + 48 + share * (box.width - 60), box.y + 100];
+  return [box.x + AXIS + share * (box.width - AXIS - RIGHT), box.y + 100];
 }
