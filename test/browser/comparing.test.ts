@@ -25,7 +25,7 @@ async function openComparison(path = '/before-after', width?: number, scheme?: '
   await expect.poll(() => page.locator('.waiting').count(), { timeout: 30_000 }).toBe(0);
   // what is folded away is on the screen as well
   await page.evaluate("document.querySelectorAll('main details').forEach((one) => { one.open = true; })");
-  await page.locator('main .figures-table').waitFor();
+  await page.locator('main .figures-table').last().waitFor();
   return page;
 }
 

@@ -298,8 +298,10 @@ describe.skipIf(chromiumPath === null)('a home', () => {
     expect(plain(await page.locator('main').textContent())).not.toMatch(/\d °C|\d K\b/);
     await page.goto(`${home.address}/place/${surface.placeId}?dwelling=${slug}&span=3d`);
     await settled(page);
-    await page.getByText('The values as a table').click();
-    expect(plain(await page.locator('.figures-table thead').textContent())).toContain('temperature, °F');
+    await page.getByText('The values as a table: Temperature').click();
+    const columns = plain(await page.locator('.figures-table thead').textContent());
+    expect(columns).toContain('°F');
+    expect(columns).not.toContain('°C');
 
     // kept: the page by its service worker, the answers by the page
     await page.goto(`${home.address}/?dwelling=${slug}`);
@@ -395,7 +397,7 @@ describe.skipIf(chromiumPath === null)('a home', () => {
     await page.reload();
     await settled(page);
     expect(await colour()).toBe('rgb(0, 0, 0)');
-    await page.getByLabel('Numbers and dates').selectOption({ label: 'American' });
+    await page.getByLabel('Numbers and dates').selectOption({ label: 'English (US)' });
     await page.getByText(/So it looks: .*, (AM|PM)|So it looks: .* (AM|PM)\./).waitFor();
   });
 
