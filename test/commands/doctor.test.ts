@@ -150,7 +150,7 @@ describe('coomb doctor finds, and says what to do about,', () => {
 
   test(
     'settings that cannot be used',
-    () => finds({ COOMB_HTTP_HOST: '0.0.0.0' }, 'settings', /COOMB_HTTP_HOST/, /--help/),
+    () => finds({ COOMB_HTTP_PORT: '99999' }, 'settings', /COOMB_HTTP_PORT/, /--help/),
     60_000,
   );
 
