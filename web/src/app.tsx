@@ -178,8 +178,11 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
             <li key={entry.path}>
               <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
                 {entry.words}
-                {entry.kind === 'notices' && props.home !== null && (
-                  <OpenNotices home={props.home} key={props.home.slug} />
+                {entry.kind === 'notices' && (
+                  // room for the count from the start, so that nothing moves when it comes
+                  <span class="nav-slot">
+                    {props.home !== null && <OpenNotices home={props.home} key={props.home.slug} />}
+                  </span>
                 )}
               </a>
             </li>
