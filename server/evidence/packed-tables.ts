@@ -218,13 +218,6 @@ export async function checkTables(pack: Unpacked, contents: PackContents, compla
     if (pack.digests.has(`data/${path}`)) aside.push([path, table]);
   }
   for (const [path, table] of aside) for await (const _ of rowsOf(pack, path, table, complain));
-  if (pack.digests.has('data/story/photos.csv')) {
-    for await (const row of rowsOf(pack, 'story/photos.csv', t.photoTable, complain)) {
-      const member = `data/${text(row.file)}`;
-      if (pack.digests.get(member) === text(row.file_sha256)) continue;
-      complain({ part: 'table', member, message: 'the picture is not the one that photos.csv gives the digest of' });
-    }
-  }
   const tables = new Map<string, Table<never>>([
     ...contents.series.map(({ id, quantity }): [string, Table<never>] => [
       `readings/series-${id}.csv`,

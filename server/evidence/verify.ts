@@ -9,6 +9,7 @@ import { DAY_MS } from '../store/canonical.ts';
 import type { LastReading, Store } from '../store/port.ts';
 import { checkBag, checkSignature, textOf } from './check-bag.ts';
 import { checkChain, checkStory, readJournal, type Summed, sumSeries } from './check-chain.ts';
+import { checkPhotos } from './check-photos.ts';
 import { type Figure, figuresOf } from './figures.ts';
 import { hourPages } from './members.ts';
 import { checkTables, readChain, readPackedContents, readSeriesDays, rowsOf } from './packed-tables.ts';
@@ -81,6 +82,7 @@ export async function verifyPack(file: string, openStore: StoreOpener, expected:
     const contents = await readPackedContents(pack, complain);
     if (contents === null || settings === null) return { ...nothing, ...signing, faults, days: chain.length };
     await checkTables(pack, contents, complain);
+    await checkPhotos(pack, contents, journal, settings.journalTextKey, complain);
 
     const summed: Summed = { whole: 0 };
     let readings = 0;

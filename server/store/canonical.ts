@@ -1,3 +1,4 @@
+import { createHmac } from 'node:crypto';
 import { quantities } from '../physics/quantities.ts';
 import type { DaySeal, JournalEntry, SeriesSeal } from './port-provenance.ts';
 
@@ -35,6 +36,13 @@ export const seriesLine = (seal: SeriesSeal): string =>
 
 export const changeLine = ({ id, at, subject, subjectId, content }: JournalEntry): string =>
   `${id},${timeText(at)},${subject},${subjectId},${content}\n`;
+
+/** What stands in the journal for a picture. */
+export const pictureDigest = (sha256: string): string => `sha256:${sha256}`;
+
+/** What stands in the journal for what people wrote. */
+export const writtenDigest = (text: string, textKey: string): string =>
+  `hmac-sha256:${createHmac('sha256', Buffer.from(textKey, 'hex')).update(text).digest('hex')}`;
 
 /** The line whose digest is the entry of a day. */
 export const dayLine = (seal: Omit<DaySeal, 'entry' | 'sealedAt'>): string =>

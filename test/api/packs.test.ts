@@ -61,7 +61,7 @@ describe('an evidence pack over the API', () => {
     ]);
     for (const { knownHours, hours } of preview.places) expect([knownHours, hours]).toEqual([42 * 24, 42 * 24]);
     expect(preview.sealed).toEqual({ first: '2025-11-01', last: '2025-12-12', days: 42 });
-    expect(preview).toMatchObject({ notes: 1, photos: 0, calibrations: 1 });
+    expect(preview).toMatchObject({ notes: 1, photos: 1, calibrations: 1 });
   });
 
   it('is made while the server answers, tells its steps, and is found right once downloaded', async () => {

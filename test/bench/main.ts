@@ -17,6 +17,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   page: async () => (await import('./page.ts')).benchPage(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
+  evidence: async () => (await import('./evidence.ts')).benchEvidence(),
 };
 
 const wanted = process.argv.slice(2);

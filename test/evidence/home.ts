@@ -1,5 +1,7 @@
+import { createHash } from 'node:crypto';
 import { dayOf } from '../../server/store/canonical.ts';
 import type { Dwelling, IncomingReading, Store } from '../../server/store/port.ts';
+import { twoColours } from '../pictures/made.ts';
 
 export const DAY = 86_400_000;
 const HOUR = 3_600_000;
@@ -14,6 +16,7 @@ export const hostile = {
   surface: '"; DROP TABLE reading; --\r\n+1+1,"x"',
   note: '@SUM(A1:A9)\nline two, with "quotes" and \u2028 and \u0000 and ünï©ødé 🏚',
   sensor: '=cmd|calc',
+  seen: '+1 black strip\n@eaves',
 } as const;
 
 /** Six weeks of a bedroom under a slope that was lined in the middle of them, day by day as they came, each day sealed. */
@@ -46,7 +49,20 @@ export async function givenSealedHome(store: Store): Promise<Dwelling> {
   }
   await store.addPhase({ dwellingId, kind: 'before', name: '-2+3', from: FROM, to: LINED });
   await store.addPhase({ dwellingId, kind: 'after', name: 'After', from: LINED, to: null });
-  await store.addDiaryEntry({ dwellingId, time: FROM + DAY, kind: 'note', text: hostile.note });
+  const entry = await store.addDiaryEntry({ dwellingId, time: FROM + DAY, kind: 'note', text: hostile.note });
+  const jpeg = await twoColours(40, 30);
+  const photo = await store.addPhoto(
+    {
+      dwellingId,
+      takenAt: FROM + DAY - HOUR,
+      sha256: createHash('sha256').update(jpeg).digest('hex'),
+      width: 40,
+      height: 30,
+      addedAt: FROM + DAY,
+    },
+    { full: jpeg, thumbnail: jpeg },
+  );
+  await store.setEntryPhotos(dwellingId, entry.id, [{ id: photo.id, alt: hostile.seen }]);
   for (let day = FROM; day < TO; day += DAY) {
     const readings: IncomingReading[] = [];
     for (let time = day; time < day + DAY; time += HOUR / 2) {

@@ -1,8 +1,8 @@
-import { execFile, execFileSync } from 'node:child_process';
+import { execFileSync } from 'node:child_process';
 import { createHash, createPrivateKey } from 'node:crypto';
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPack } from '../../server/evidence/build.ts';
 import { textCell, textOfCell } from '../../server/evidence/cells.ts';
@@ -13,8 +13,10 @@ import { type PackFault, unpack } from '../../server/evidence/unpack.ts';
 import { type Verification, verifyPack } from '../../server/evidence/verify.ts';
 import type { Dwelling, Store } from '../../server/store/port.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
+import { twoColours } from '../pictures/made.ts';
 import { edited, type Members, readMembers, signedAnew, withManifests, writeMembers } from './bag.ts';
 import { DAY, FROM, givenSealedHome, hostile, TO } from './home.ts';
+import { checkPy, python, unpackTo as unpackIn } from './python.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'coomb-evidence-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -73,32 +75,7 @@ beforeAll(async () => {
 }, 120_000);
 afterAll(() => store.close());
 
-const python = (() => {
-  try {
-    execFileSync('python3', ['--version']);
-    return true;
-  } catch {
-    return false;
-  }
-})();
-if (!python) console.warn('LEFT OUT: checking packs with Python, for there is no python3 (apt-get install python3)');
-
-function unpackTo(name: string, of: Members): string {
-  const root = join(folder, name);
-  for (const [path, bytes] of of) {
-    const file = join(root, ...path.split('/'));
-    mkdirSync(dirname(file), { recursive: true });
-    writeFileSync(file, bytes);
-  }
-  return root;
-}
-
-const checkPy = (root: string): Promise<{ code: number; out: string }> =>
-  new Promise((resolve) => {
-    execFile('python3', [join(root, 'check.py')], { maxBuffer: 64 << 20 }, (error, stdout, stderr) =>
-      resolve({ code: error === null ? 0 : Number(error.code ?? 1), out: stdout + stderr }),
-    );
-  });
+const unpackTo = (name: string, of: Members): string => unpackIn(join(folder, name), of);
 
 describe('a pack that nobody touched', () => {
   it('is found whole, signed and right to the last figure, every sealed day summed up again', async () => {
@@ -282,6 +259,7 @@ describe('the tables', () => {
     expect(textOfCell(cells('diary')[1]![3]!)).toBe(hostile.note);
     expect(textOfCell(cells('sensors')[2]![1]!)).toBe(hostile.sensor);
     expect(textOfCell(cells('dwelling')[1]![2]!)).toBe(hostile.home);
+    expect(textOfCell(cells('photos')[1]![2]!)).toBe(hostile.seen);
     for (const [name, bytes] of members) {
       if (!name.startsWith('data/story/') && name !== 'data/figures.csv') continue;
       if (!name.endsWith('.csv')) continue;
@@ -332,6 +310,8 @@ describe('what was changed in the zip and nothing else is found and named', () =
     ['a placement', 'data/story/placements.csv'],
     ['a phase', 'data/story/phases.csv'],
     ['a note', 'data/story/diary.csv'],
+    ['a photo', 'data/photos/photo-1.jpg'],
+    ['the list of photos', 'data/story/photos.csv'],
     ['a place', 'data/story/places.csv'],
     ['a sensor', 'data/story/sensors.csv'],
     ['a series', 'data/story/series.csv'],
@@ -533,6 +513,52 @@ describe('what was changed and covered up with new manifests and a new signature
   it('a reworded note', async () => {
     const text = await found(edited(members, 'data/story/diary.csv', (old) => old.replace('line two', 'line 2')));
     expect(text).toContain('diary entry 1 is not what the journal says it became');
+  });
+
+  describe('a photo', () => {
+    const photo = 'data/photos/photo-1.jpg';
+    const list = 'data/story/photos.csv';
+    const digestOf = (bytes: Buffer): string => createHash('sha256').update(bytes).digest('hex');
+
+    it('that was swapped for another: by the digest in its table', async () => {
+      const other = await twoColours(30, 40);
+      expect(await found(new Map(members).set(photo, other))).toBe(
+        `table ${photo}: the picture is not the one that photos.csv gives the digest of`,
+      );
+    });
+
+    it('that was swapped, with its table made to fit: by the journal', async () => {
+      const other = await twoColours(30, 40);
+      const digest = digestOf(members.get(photo)!);
+      const changed = edited(members, list, (old) => old.replaceAll(digest, digestOf(other))).set(photo, other);
+      const text = await found(changed);
+      expect(text).toContain(`story ${photo}: the picture is not the one that the journal holds the digest of`);
+    });
+
+    it('that was swapped, with table and journal made to fit: by the chain', async () => {
+      const other = await twoColours(30, 40);
+      const digest = digestOf(members.get(photo)!);
+      const fit = (old: string): string => old.replaceAll(digest, digestOf(other));
+      const changed = edited(edited(members, list, fit), 'data/provenance/journal.txt', fit).set(photo, other);
+      expect(await found(changed)).toBe(
+        'chain data/provenance/journal.txt: its changes sealed on 2025-11-01 are not those that were sealed',
+      );
+    });
+
+    it('that was left out, with its row', async () => {
+      const changed = edited(members, list, (old) => `${old.split('\n')[0]}\n`);
+      changed.delete(photo);
+      expect(await found(changed)).toBe(`story ${list}: photo 1 is in the journal and not in the pack`);
+    });
+
+    it.each([
+      ['said to show something else', (old: string) => old.replace('black strip', 'clean strip')],
+      ['said to be of another day', (old: string) => old.replace('2025-11-01T23', '2025-12-01T23')],
+    ])('%s', async (_, change) => {
+      expect(await found(edited(members, list, change))).toBe(
+        `story ${list}: photo 1 is not what the journal says it became`,
+      );
+    });
   });
 
   it('a journal that was made to fit: by the chain', async () => {
@@ -748,11 +774,22 @@ describe('a pack of a part', () => {
     const { file } = await build('nameless.zip', scopeOf({ words: 'without-words' }));
     const nameless = await readMembers(file);
     for (const [name, bytes] of nameless) {
-      for (const word of ['larch', 'passwd', 'DROP TABLE', 'HYPERLINK', 'SUM(', 'Flat ceiling', 'cmd|calc', '-2+3']) {
+      for (const word of [
+        'larch',
+        'passwd',
+        'DROP TABLE',
+        'HYPERLINK',
+        'SUM(',
+        'Flat ceiling',
+        'cmd|calc',
+        '-2+3',
+        'black strip',
+      ]) {
         expect(bytes.includes(word), `${name} has ${word}`).toBe(false);
       }
     }
     expect(nameless.has('data/aside/quarantine.csv')).toBe(false);
+    expect([...nameless.keys()].filter((name) => name.includes('photo'))).toEqual([]);
     expect((await verify(file)).faults).toEqual([]);
   });
 

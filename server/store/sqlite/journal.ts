@@ -1,4 +1,5 @@
-import { createHash, createHmac, randomBytes } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
+import { pictureDigest, writtenDigest } from '../canonical.ts';
 import type { JournalEntry } from '../port-provenance.ts';
 import type { Connection } from './database.ts';
 
@@ -39,16 +40,12 @@ export function journalContent(row: Readonly<Record<string, unknown>>, textKey: 
   for (const column of Object.keys(row).sort()) {
     if (column === 'dwelling_id' || column === 'id') continue;
     const value = row[column];
-    if (Buffer.isBuffer(value)) content[column] = `sha256:${createHash('sha256').update(value).digest('hex')}`;
+    if (Buffer.isBuffer(value)) content[column] = pictureDigest(createHash('sha256').update(value).digest('hex'));
     else if (typeof value === 'string' && written.includes(column)) content[column] = writtenDigest(value, textKey);
     else content[column] = value;
   }
   return JSON.stringify(content);
 }
-
-/** What stands in the journal for what people wrote. */
-export const writtenDigest = (text: string, textKey: string): string =>
-  `hmac-sha256:${createHmac('sha256', Buffer.from(textKey, 'hex')).update(text).digest('hex')}`;
 
 /**
  * Writes down what a row is now, or that it is gone. To be called in the transaction of the change, after it. The first
