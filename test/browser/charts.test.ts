@@ -7,7 +7,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Place } from '../../server/api/contract/dwelling.ts';
 import type { TrackFigureWire, TrackWire } from '../../server/api/contract/track.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
-import { newReader, plain, type Reader } from './reader.ts';
+import { asRead, newReader, plain, type Reader } from './reader.ts';
 
 /** The charts of the demo in Chromium, by mouse and by keyboard, every figure held to the API. */
 const HOUR = 3_600_000;
@@ -25,12 +25,7 @@ const ask = async <T>(path: string): Promise<T> => {
   return (await response.json()) as T;
 };
 const placeOf = (kind: Place['kind']): Place => places.find((place) => place.kind === kind)!;
-/** Rounded as people do, halves away from nought, on the decimal that was measured and not on its binary neighbour. */
-const fixed = (value: number | null, digits: number): string => {
-  if (value === null) return '–';
-  const size = Math.round(Number((Math.abs(value) * 10 ** digits).toPrecision(12))) / 10 ** digits;
-  return `${value < 0 && size > 0 ? '−' : ''}${size.toFixed(digits)}`;
-};
+const fixed = (value: number | null, digits: number): string => (value === null ? '–' : asRead(value, digits));
 
 const iso = (time: number): string => new Date(time).toISOString();
 const surfaceAt = (from: number, to: number): string =>

@@ -11,6 +11,7 @@ import type { Example } from '../../server/api/contract/example.ts';
 import type { Now } from '../../server/api/contract/figures.ts';
 import { twoColours, withExif } from '../pictures/made.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty, startOn } from './demo-home.ts';
+import { asRead } from './reader.ts';
 
 /** From an empty page to a settled home, as people do it: real program, real broker, Chromium. */
 let browser: Browser;
@@ -284,13 +285,13 @@ describe.skipIf(chromiumPath === null)('a home', () => {
     const surface = now.places.find(({ kind, margin }) => kind === 'ceiling-surface' && margin !== null)!;
     const figures = page.locator(`.sheet-wide a[href^="/place/${surface.placeId}"]`);
     const said = async () => plain(await figures.textContent());
-    expect(await said()).toContain(`${surface.temperature!.value.toFixed(1)}`);
+    expect(await said()).toContain(asRead(surface.temperature!.value, 1));
 
     await page.getByRole('link', { name: 'Settings' }).click();
     await page.getByLabel('Temperatures').selectOption({ label: '°F, differences in °F' });
     await page.getByText('So it looks: 61.5 °F, 5.8 °F above dew point').waitFor();
     await page.getByRole('link', { name: 'Section', exact: true }).click();
-    const fixed = (value: number) => value.toFixed(1).replace('-', '−');
+    const fixed = (value: number) => asRead(value, 1);
     await expect.poll(said).toContain(`${fixed(surface.temperature!.value * 1.8 + 32)}`);
     // a difference is scaled and not shifted, and so is the give
     expect(await said()).toContain(`${fixed(Math.abs(surface.margin!.value) * 1.8)} ±`);

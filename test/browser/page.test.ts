@@ -5,7 +5,7 @@ import type { Comparison, Estimate } from '../../server/api/contract/comparison.
 import type { Dwelling, Phase, Place, Sensor } from '../../server/api/contract/dwelling.ts';
 import type { Now, Winters } from '../../server/api/contract/figures.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
-import { newReader, plain, type Reader, settled } from './reader.ts';
+import { asRead, newReader, plain, type Reader, settled } from './reader.ts';
 
 /**
  * The page as people use it: the demo in its own process, Chromium in front of it, every figure held to the API. The
@@ -25,7 +25,7 @@ const ask = async <T>(path: string): Promise<T> => {
 const own = <T>(path: string): Promise<T> => ask<T>(`/dwellings/${dwelling.slug}${path}`);
 const placeOf = (kind: Place['kind']): Place => places.find((place) => place.kind === kind)!;
 
-const fixed = (value: number, digits: number): string => value.toFixed(digits).replace('-', '−');
+const fixed = asRead;
 /** thousands as en-GB groups them, written independently of the page's own formatter */
 const grouped = (value: number): string =>
   Math.round(value)

@@ -7,6 +7,20 @@ export interface Look {
   readonly scheme: 'light' | 'dark';
 }
 
+/**
+ * A number as a British reader is shown it. Rounded as people do, halves away from nought, on the decimal that was
+ * measured: 17.15 to 17.2, where toFixed takes the binary number just below it to 17.1.
+ */
+export const asRead = (value: number, digits: number): string =>
+  new Intl.NumberFormat('en-GB', {
+    minimumFractionDigits: digits,
+    maximumFractionDigits: digits,
+    useGrouping: false,
+    signDisplay: 'negative',
+  })
+    .format(value)
+    .replace('-', '−');
+
 export const desk: Look = { width: 1280, scheme: 'light' };
 
 /** Someone who reads the page in another time zone than the home, so that the page must be telling the home's time. */

@@ -6,6 +6,7 @@ import type { Advices, Now } from '../../server/api/contract/figures.ts';
 import type { MatchedNights, Night } from '../../server/api/contract/played-night.ts';
 import type { Tonight } from '../../server/api/contract/tonight.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo, startEmpty } from './demo-home.ts';
+import { asRead } from './reader.ts';
 
 /** The drawn section and Tonight, by mouse and keyboard, held to the API. The reader is in another time zone. */
 let demo: DemoHome;
@@ -22,7 +23,7 @@ const ask = async <T>(path: string): Promise<T> => {
 };
 const own = <T>(path: string): Promise<T> => ask<T>(`/dwellings/${dwelling.slug}${path}`);
 const plain = (text: string | null): string => (text ?? '').replace(/[\s\u00a0]+/g, ' ').trim();
-const fixed = (value: number, digits: number): string => value.toFixed(digits).replace('-', '−');
+const fixed = asRead;
 
 async function open(
   path: string,
@@ -331,7 +332,7 @@ describe.skipIf(chromiumPath === null)('the drawn section', () => {
                     ? 'under 1 %'
                     : surface.chance > 0.99
                       ? 'over 99 %'
-                      : `${(surface.chance * 100).toFixed(0)} %`,
+                      : `${fixed(surface.chance * 100, 0)} %`,
                 ]
               : surface.reasons.map(({ message }) => plain(message)),
           );

@@ -7,6 +7,7 @@ import type { Place, Sensor } from '../../server/api/contract/dwelling.ts';
 import type { Mapping } from '../../server/api/contract/mapping.ts';
 import { uniformAt } from '../../server/simulate/random.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty } from './demo-home.ts';
+import { asRead } from './reader.ts';
 
 /**
  * Sensors that send in a form of their own, from the first message to a corrected figure on the section: real broker,
@@ -263,7 +264,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
       .poll(async () => plain(await page.locator(`.sheet-wide a[href="/place/${bedroom.id}"]`).textContent()), {
         timeout: 20_000,
       })
-      .toContain(last!.value.toFixed(1));
+      .toContain(asRead(last!.value, 1));
   }, 180_000);
 
   it('says why a pattern cannot be, keeps what was typed, and lets it be put right', async () => {
