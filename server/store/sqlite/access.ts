@@ -1,8 +1,9 @@
+import { filled, oneOf, wholeLimit, wholeTime } from '../arguments.ts';
 import { type AccessStore, type DeviceAccount, type Person, roles, type Session, StoreError } from '../port.ts';
-import { filled, oneOf, wholeLimit, wholeTime } from './arguments.ts';
+import { type Columns, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
-import { type Columns, findRow, insertRow, requireDwelling, selectList, updateRow } from './rows.ts';
+import { findRow, insertRow, requireDwelling, updateRow } from './rows.ts';
 
 const personColumns: Columns<Person> = {
   id: 'id',

@@ -1,8 +1,9 @@
+import { filled, wholeTime } from '../arguments.ts';
 import type { BuildUpStore, BuildUps } from '../port.ts';
-import { filled, wholeTime } from './arguments.ts';
+import { type Columns, merge } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
-import { type Columns, findRow, insertRow, listRows, merge, removeRow, requireDwelling, updateRow } from './rows.ts';
+import { findRow, insertRow, listRows, removeRow, requireDwelling, updateRow } from './rows.ts';
 
 const columns: Columns<BuildUps> = {
   id: 'id',

@@ -4,45 +4,21 @@ import {
   checkCalibrationUncertainty,
   inUse,
 } from '../../analysis/calibration.ts';
+import { oneOf, wholeTime } from '../arguments.ts';
+import { calibrationColumns, toCalibration, toCalibrationRow } from '../calibration-rows.ts';
+import { seriesColumns } from '../dwelling-rows.ts';
 import type { CalibrationRecord, CalibrationStore } from '../port.ts';
-import { oneOf, wholeTime } from './arguments.ts';
 import { type Connection, write } from './database.ts';
-import { seriesColumns } from './dwellings.ts';
 import { idGiver } from './ids.ts';
 import { noteChange } from './journal.ts';
-import { type Columns, findRow, insertRow, listRows, requireDwelling } from './rows.ts';
+import { findRow, insertRow, listRows, requireDwelling } from './rows.ts';
 import { staleMarks } from './stale.ts';
-
-interface Row extends Omit<CalibrationRecord, 'points'> {
-  readonly reading1: number;
-  readonly reference1: number;
-  readonly reading2: number | null;
-  readonly reference2: number | null;
-}
-
-export const calibrationColumns: Columns<Row> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  seriesId: 'series_id',
-  from: 'from_time',
-  method: 'method',
-  reading1: 'reading_1',
-  reference1: 'reference_1',
-  reading2: 'reading_2',
-  reference2: 'reference_2',
-  uncertainty: 'uncertainty',
-  sharedSource: 'shared_source',
-  sharedUncertainty: 'shared_uncertainty',
-  note: 'note',
-  madeAt: 'made_at',
-  withdrawnAt: 'withdrawn_at',
-};
 
 export function calibrationStore(db: Connection): CalibrationStore {
   const nextId = idGiver(db);
   const stale = staleMarks(db);
   const list = (dwellingId: number): CalibrationRecord[] =>
-    listRows(db, 'calibration', calibrationColumns, dwellingId, 'id').map(toRecord);
+    listRows(db, 'calibration', calibrationColumns, dwellingId, 'id').map(toCalibration);
 
   /** A calibration reaches from its beginning to that of the next in use. */
   function markReach(dwellingId: number, { seriesId, from }: { seriesId: number; from: number }): void {
@@ -77,7 +53,7 @@ export function calibrationStore(db: Connection): CalibrationStore {
     async withdrawCalibration(dwellingId, id, withdrawnAt) {
       wholeTime('withdrawnAt', withdrawnAt);
       return write(db, () => {
-        const record = toRecord(findRow(db, 'calibration', calibrationColumns, dwellingId, id));
+        const record = toCalibration(findRow(db, 'calibration', calibrationColumns, dwellingId, id));
         if (record.withdrawnAt !== null) return record;
         db.prepare('UPDATE calibration SET withdrawn_at = ? WHERE dwelling_id = ? AND id = ?').run(
           withdrawnAt,
@@ -89,22 +65,5 @@ export function calibrationStore(db: Connection): CalibrationStore {
         return { ...record, withdrawnAt };
       });
     },
-  };
-}
-
-function toRecord({ reading1, reference1, reading2, reference2, ...rest }: Row): CalibrationRecord {
-  const first = { reading: reading1, reference: reference1 };
-  const points = reading2 === null ? [first] : [first, { reading: reading2, reference: reference2! }];
-  return { ...rest, points };
-}
-
-export function toCalibrationRow({ points, ...rest }: CalibrationRecord): Row {
-  const [first, second] = points;
-  return {
-    ...rest,
-    reading1: first!.reading,
-    reference1: first!.reference,
-    reading2: second?.reading ?? null,
-    reference2: second?.reference ?? null,
   };
 }

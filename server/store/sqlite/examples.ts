@@ -1,5 +1,5 @@
+import { wholeLimit } from '../arguments.ts';
 import { type Dwelling, type ExampleStore, type New, StoreError } from '../port.ts';
-import { wholeLimit } from './arguments.ts';
 import { type Connection, write } from './database.ts';
 import type { SeriesFinder } from './series-finder.ts';
 

@@ -1,8 +1,9 @@
 import { forecastBases, type OutdoorFeed } from '../../analysis/forecast/tonight-forecast.ts';
+import { finite, oneOf, spanBound, wholeHour, wholeTime } from '../arguments.ts';
 import type { ForecastStore, KeptForecast } from '../port.ts';
-import { finite, oneOf, spanBound, wholeHour, wholeTime } from './arguments.ts';
+import { type Columns, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
-import { type Columns, insertRow, requireDwelling, selectList } from './rows.ts';
+import { insertRow, requireDwelling } from './rows.ts';
 
 const columns: Columns<KeptForecast> = {
   dwellingId: 'dwelling_id',

@@ -1,22 +1,5 @@
+import type { Noun } from '../nouns.ts';
 import type { Connection } from './database.ts';
-
-export type Noun =
-  | 'place'
-  | 'sensor'
-  | 'placement'
-  | 'series'
-  | 'phase'
-  | 'diary_entry'
-  | 'calibration'
-  | 'mapping'
-  | 'device_account'
-  | 'share_link'
-  | 'recipient'
-  | 'outbox'
-  | 'photo'
-  | 'arrival'
-  | 'import_file'
-  | 'build_up';
 
 /** Gives out ids within a dwelling: 1, 2, 3 and so on for each noun, never the same again after a removal. */
 export function idGiver(db: Connection): (dwellingId: number, noun: Noun) => number {

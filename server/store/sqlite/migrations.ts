@@ -1,7 +1,5 @@
-import { existsSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { StoreError } from '../port.ts';
+import { programVersion } from '../program-version.ts';
 import { type Connection, write } from './database.ts';
 
 /** Each entry takes the schema from its index to the next version. An entry that has been released never changes. */
@@ -655,13 +653,4 @@ function refuseForeign(db: Connection): void {
     'failed',
     'The file is a database of another program: check the path. Nothing has been changed.',
   );
-}
-
-/** The version in the nearest package.json, for the record of who changed the schema. */
-function programVersion(): string {
-  for (let folder = dirname(fileURLToPath(import.meta.url)); ; folder = dirname(folder)) {
-    const file = join(folder, 'package.json');
-    if (existsSync(file)) return String((JSON.parse(readFileSync(file, 'utf8')) as { version?: unknown }).version);
-    if (folder === dirname(folder)) return 'unknown';
-  }
 }

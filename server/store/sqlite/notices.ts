@@ -1,10 +1,11 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import type { WatchOverrides } from '../../analysis/watch/settings.ts';
+import { spanBound, wholeLimit, wholeTime } from '../arguments.ts';
 import type { NoticeStore, WatchNotice, WatchProgress } from '../port.ts';
-import { spanBound, wholeLimit, wholeTime } from './arguments.ts';
+import { type Columns, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { insertMessages } from './outbox.ts';
-import { type Columns, findRow, insertRow, requireDwelling, selectList } from './rows.ts';
+import { findRow, insertRow, requireDwelling } from './rows.ts';
 
 interface Row extends Omit<WatchNotice, 'data' | 'told'> {
   readonly data: string;

@@ -5,6 +5,7 @@ import {
   deliveryStates,
   outgoingEvents,
 } from '../../analysis/delivery-vocabulary.ts';
+import { filled, oneOf, wholeLimit, wholeTime } from '../arguments.ts';
 import {
   type AttemptEnd,
   type ClaimedDelivery,
@@ -14,7 +15,7 @@ import {
   type OutgoingMessage,
   StoreError,
 } from '../port.ts';
-import { filled, oneOf, wholeLimit, wholeTime } from './arguments.ts';
+import { type Columns, merge, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import {
@@ -25,7 +26,7 @@ import {
   recipientColumns,
   toRecipientRow,
 } from './recipients.ts';
-import { type Columns, insertRow, merge, removeRow, requireDwelling, selectList, updateRow } from './rows.ts';
+import { insertRow, removeRow, requireDwelling, updateRow } from './rows.ts';
 
 interface Row extends Omit<Delivery, 'body'> {
   readonly subject: string;

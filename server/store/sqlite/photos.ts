@@ -1,9 +1,10 @@
+import { oneOf, wholeTime } from '../arguments.ts';
 import { type Photo, type PhotoStore, photoSizes, StoreError } from '../port.ts';
-import { oneOf, wholeTime } from './arguments.ts';
+import type { Columns } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import { noteChange } from './journal.ts';
-import { type Columns, findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
+import { findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
 
 const columns: Columns<Photo> = {
   id: 'id',

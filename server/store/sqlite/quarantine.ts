@@ -1,5 +1,5 @@
+import { wholeLimit, wholeTime } from '../arguments.ts';
 import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore, ResolvedMessage } from '../port.ts';
-import { wholeLimit, wholeTime } from './arguments.ts';
 import type { Connection } from './database.ts';
 
 /** Keeps one message. To be called inside the transaction of its batch. */

@@ -1,8 +1,8 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import { quantities, quantityNames } from '../../physics/quantities.ts';
-import { inRange } from '../../physics/range.ts';
+import { spanBound, wholeLimit } from '../arguments.ts';
+import { checkBatch } from '../batch.ts';
 import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
-import { filled, oneOf, spanBound, wholeLimit, wholeTime } from './arguments.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
 import { quarantineResolver, quarantineWriter } from './quarantine.ts';
@@ -141,17 +141,6 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
         .all(dwellingId, wholeLimit(limit));
     },
   };
-}
-
-function checkBatch({ receivedAt, readings }: Batch): void {
-  wholeTime('receivedAt', receivedAt);
-  for (const { sensorKey, quantity, time, value } of readings) {
-    filled('sensorKey', sensorKey);
-    oneOf('quantity', quantity, quantityNames);
-    wholeTime('time', time);
-    const { unit, low, high } = quantities[quantity];
-    inRange(quantity, value, unit, low, high);
-  }
 }
 
 interface SeriesRow {

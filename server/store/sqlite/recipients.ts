@@ -1,8 +1,9 @@
 import { recipientChannels, severities } from '../../analysis/delivery-vocabulary.ts';
+import { filled, oneOf, wholeTime } from '../arguments.ts';
 import type { Recipient } from '../port.ts';
-import { filled, oneOf, wholeTime } from './arguments.ts';
+import type { Columns } from '../row-columns.ts';
 import type { Connection } from './database.ts';
-import { type Columns, findRow, listRows } from './rows.ts';
+import { findRow, listRows } from './rows.ts';
 
 interface Row extends Omit<Recipient, 'rules' | 'quietHours' | 'weeklySummary' | 'dailyDigest' | 'active'> {
   readonly ruleCodes: string | null;

@@ -1,8 +1,6 @@
 import { checkCalibrationPoints } from '../../analysis/calibration.ts';
 import { quantities } from '../../physics/quantities.ts';
-import { type RestoreStore, StoreError } from '../port.ts';
-import { calibrationColumns, toCalibrationRow } from './calibrations.ts';
-import { type Connection, write } from './database.ts';
+import { calibrationColumns, toCalibrationRow } from '../calibration-rows.ts';
 import {
   diaryColumns,
   dwellingColumns,
@@ -12,7 +10,9 @@ import {
   sensorColumns,
   toDwellingRow,
   toPlaceRow,
-} from './dwellings.ts';
+} from '../dwelling-rows.ts';
+import { type RestoreStore, StoreError } from '../port.ts';
+import { type Connection, write } from './database.ts';
 import { insertRow } from './rows.ts';
 
 export function restoreStore(db: Connection): RestoreStore {

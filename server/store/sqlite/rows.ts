@@ -1,15 +1,8 @@
+import { isSubject } from '../journal-content.ts';
 import { StoreError } from '../port.ts';
+import { type Columns, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
-import { isSubject, noteChange } from './journal.ts';
-
-/** Names of the fields of `T` beside the columns that hold them. */
-export type Columns<T> = { readonly [Field in keyof T]-?: string };
-
-/** `column AS "field", ...`, so that a row comes out as the port's type. */
-export const selectList = (columns: Record<string, string>): string =>
-  Object.entries(columns)
-    .map(([field, column]) => `${column} AS "${field}"`)
-    .join(', ');
+import { noteChange } from './journal.ts';
 
 /** A row of one dwelling. */
 export function findRow<T>(db: Connection, table: string, columns: Columns<T>, dwellingId: number, id: number): T {
@@ -47,20 +40,6 @@ export function insertRow<T extends object>(db: Connection, table: string, colum
 /** Writes a change down where its table is part of the evidence. */
 function noteRow(db: Connection, table: string, row: { readonly id?: number; readonly dwellingId?: number }): void {
   if (isSubject(table)) noteChange(db, table, row.dwellingId ?? row.id!, row.id!);
-}
-
-/** Lays `change` over a row, refusing fields that the row does not have or that say which row it is. */
-export function merge<T extends object>(
-  row: T,
-  change: { readonly [K in keyof NoInfer<T>]?: NoInfer<T>[K] | undefined },
-): T {
-  for (const field of Object.keys(change)) {
-    if (!(field in row) || field === 'id' || field === 'dwellingId') {
-      throw new RangeError(`'${field}' cannot be changed; fields are ${Object.keys(row).join(', ')}`);
-    }
-  }
-  const given = Object.entries(change).filter(([, value]) => value !== undefined);
-  return { ...row, ...Object.fromEntries(given) };
 }
 
 export function updateRow<T extends { id: number; dwellingId: number }>(

@@ -1,6 +1,7 @@
 import { createHash, type Hash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import { type Quantity, quantities, quantityNames } from '../../physics/quantities.ts';
+import { filled, spanBound, wholeTime } from '../arguments.ts';
 import { spansOfDay, visibleArrivals } from '../arrival-spans.ts';
 import { byBytes, changeLine, DAY_MS, dayLine, NO_ENTRY, readingLine, seriesLine, seriesPrefix } from '../canonical.ts';
 import { StoreError } from '../port.ts';
@@ -13,7 +14,6 @@ import type {
   SealFault,
   SeriesSeal,
 } from '../port-provenance.ts';
-import { filled, spanBound, wholeTime } from './arguments.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';

@@ -1,8 +1,9 @@
+import { filled, wholeTime } from '../arguments.ts';
 import type { ShareLink, ShareStore } from '../port.ts';
-import { filled, wholeTime } from './arguments.ts';
+import { type Columns, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
-import { type Columns, findRow, insertRow, listRows, requireDwelling, selectList, updateRow } from './rows.ts';
+import { findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
 
 const columns: Columns<ShareLink> = {
   id: 'id',

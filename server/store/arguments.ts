@@ -1,4 +1,4 @@
-import { HOUR_MS } from '../../analysis/vocabulary.ts';
+import { HOUR_MS } from '../analysis/vocabulary.ts';
 
 /** Last millisecond of the year 9999: no reading of ours lies beyond it, and integer division stays exact. */
 const TIME_MAX = 253_402_300_799_999;
