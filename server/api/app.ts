@@ -119,6 +119,9 @@ export function createApp(parts: AppParts): Express {
     if (!existsSync(page)) throw new RequestProblem('not-found', 'The page has not been built: run npm run build.');
     response.set('cache-control', 'no-cache').sendFile(page);
   });
+  app.use((request) => {
+    throw new RequestProblem('not-found', `Nothing takes ${request.method} there.`);
+  });
   app.use(problemHandler(log));
   return app;
 }

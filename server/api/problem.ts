@@ -94,7 +94,22 @@ function toProblem(error: unknown): { code: ProblemCode; detail?: string; errors
       return { code: 'bad-request', detail: `The body is not JSON: ${error.message}` };
     return { code: 'bad-request', detail: error.message };
   }
-  return { code: 'failed' };
+  const refused = statusOf(error);
+  if (refused === null) return { code: 'failed' };
+  // its text may name a file
+  return { code: refusals[refused] ?? 'bad-request', detail: 'The request cannot be read as it was sent.' };
+}
+
+const refusals: Readonly<Record<number, ProblemCode>> = {
+  404: 'not-found',
+  413: 'too-large',
+  415: 'unsupported-media-type',
+};
+
+/** What a library refused a request with, e.g. 400 for a body that is not packed as its header says. */
+function statusOf(error: unknown): number | null {
+  const { status } = (error ?? {}) as { status?: unknown };
+  return error instanceof Error && typeof status === 'number' && status >= 400 && status < 500 ? status : null;
 }
 
 /** Last stop for every error of a request: known ones become their problem, unknown ones a fixed text and a log line. */
