@@ -125,7 +125,7 @@ export const configSchema = z
       description: 'PEM file of certificate authorities to trust for mail and webhooks, beside the well-known ones',
     }),
     logLevel: z
-      .enum(['debug', 'info', 'warn', 'error', 'silent'])
+      .enum(['trace', 'debug', 'info', 'warn', 'error', 'silent'])
       .default('info')
       .meta({ env: 'COOMB_LOG_LEVEL', description: 'least severe log line written' }),
   })
@@ -209,12 +209,14 @@ function readConfigFile(path: string): Record<string, unknown> {
     if (typeof content === 'object' && content !== null && !Array.isArray(content))
       return content as Record<string, unknown>;
   } catch (cause) {
-    throw new ConfigError(`COOMB_CONFIG names ${path}, which cannot be read as JSON: ${(cause as Error).message}`, {
-      cause,
-    });
+    throw new ConfigError(`COOMB_CONFIG names ${path}, which cannot be read as JSON: ${whereOnly(cause as Error)}`);
   }
   throw new ConfigError(`COOMB_CONFIG names ${path}, which must hold one JSON object of settings`);
 }
+
+/** Where the fault is, without the text around it: that may be a password. */
+const whereOnly = ({ name, message }: Error): string =>
+  name === 'SyntaxError' ? (/at position \d+.*$/.exec(message)?.[0] ?? 'it is not JSON') : message;
 
 /** The settings as a table for `coomb --help` and the documents: key, environment variable, meaning. */
 export const describeSettings = (): readonly { key: string; env: string; description: string }[] => settings;

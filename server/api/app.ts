@@ -35,6 +35,7 @@ export function createApp(parts: AppParts): Express {
   const app = express();
   app.disable('x-powered-by');
   app.set('etag', false);
+  app.use(logRequests(log));
   app.use(
     helmet({
       // a home network speaks plain HTTP: neither upgrade requests nor promise HTTPS for later
@@ -124,6 +125,19 @@ export function createApp(parts: AppParts): Express {
   });
   app.use(problemHandler(log));
   return app;
+}
+
+/** One line for each answer, for whoever looks for a fault; what of an address is secret the log hides. */
+function logRequests(log: Logger) {
+  return ({ method, originalUrl }: Request, response: Response, next: NextFunction): void => {
+    const begun = performance.now();
+    const path = originalUrl.split('?', 1)[0];
+    response.once('close', () => {
+      const ms = Math.round(performance.now() - begun);
+      log.debug({ method, path, status: response.statusCode, ms }, 'answered');
+    });
+    next();
+  };
 }
 
 /** A program on this machine, not a proxy on it that passes on what others ask. */

@@ -4,8 +4,8 @@ import { createServer } from 'node:net';
 import cliProgress from 'cli-progress';
 import { Command } from 'commander';
 import { connectAsync, type MqttClient } from 'mqtt';
-import { pino } from 'pino';
 import { type Config, readConfig } from '../config.ts';
+import { createLog } from '../log.ts';
 import { openStore, sampleFolder, startCoomb } from '../main.ts';
 import { liveHome } from '../simulate/live.ts';
 import { StoreError } from '../store/port.ts';
@@ -23,7 +23,7 @@ export function demoCommand(): Command {
       const config = await withFreePorts(readConfig(process.env, { dataFolder: data }));
       await prepareApart(data);
       const { slug } = (await readScenario(sampleFolder)).dwelling;
-      const coomb = await startCoomb(config, pino({ level: config.logLevel }));
+      const coomb = await startCoomb(config, createLog(config));
       const stopLive = await publishLive(coomb.mqttAddress, config, slug);
       announce(coomb);
       stopOnSignal(coomb, stopLive);

@@ -1,12 +1,12 @@
 import { Command } from 'commander';
-import { pino } from 'pino';
 import { readConfig } from '../config.ts';
+import { createLog } from '../log.ts';
 import { type Coomb, startCoomb } from '../main.ts';
 
 export function startCommand(): Command {
   return new Command('start').description('take readings in, keep hour records and serve the page').action(async () => {
     const config = readConfig();
-    const coomb = await startCoomb(config, pino({ level: config.logLevel }));
+    const coomb = await startCoomb(config, createLog(config));
     announce(coomb);
     stopOnSignal(coomb);
   });
