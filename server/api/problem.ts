@@ -68,6 +68,7 @@ const storeProblems: Record<StoreFault, ProblemCode> = {
   full: 'storage-unavailable',
   'read-only': 'storage-unavailable',
   busy: 'storage-unavailable',
+  unreachable: 'storage-unavailable',
   'newer-schema': 'failed',
   failed: 'failed',
 };

@@ -99,7 +99,7 @@ interface Held {
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 const weight = (message: Message): number => Math.max(1, message.readings.length);
-const faultsThatPass: readonly string[] = ['full', 'read-only', 'busy'];
+const faultsThatPass: readonly string[] = ['full', 'read-only', 'busy', 'unreachable'];
 
 export function createWriter(
   store: Pick<Store, 'append'>,

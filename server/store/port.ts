@@ -450,7 +450,16 @@ export interface StoreInspection {
   readonly damage: readonly string[];
 }
 
-export type StoreFault = 'not-found' | 'already-there' | 'newer-schema' | 'full' | 'read-only' | 'busy' | 'failed';
+export type StoreFault =
+  | 'not-found'
+  | 'already-there'
+  | 'newer-schema'
+  | 'full'
+  | 'read-only'
+  | 'busy'
+  /** the engine is elsewhere and does not answer: may be tried again */
+  | 'unreachable'
+  | 'failed';
 
 /** The store could not do what was asked. `fault` says why. */
 export class StoreError extends Error {

@@ -1,4 +1,5 @@
 import type { Store } from './port.ts';
+import { speakingOfStores } from './speaking-of-stores.ts';
 import { accessStore } from './sqlite/access.ts';
 import { arrivalKeeper } from './sqlite/arrivals.ts';
 import { buildUpStore } from './sqlite/build-ups.ts';
@@ -46,38 +47,24 @@ export function storeOn(db: Connection): Store {
   const series = seriesFinder(db);
   const arrivals = arrivalKeeper(db);
   return {
-    ...speakingOfStores(dwellingStore(db, series)),
-    ...speakingOfStores(exampleStore(db, series, addDwelling(db))),
-    ...speakingOfStores(photoStore(db)),
-    ...speakingOfStores(calibrationStore(db)),
-    ...speakingOfStores(mappingStore(db)),
-    ...speakingOfStores(readingStore(db, series, arrivals)),
-    ...speakingOfStores(hourStore(db)),
-    ...speakingOfStores(quarantineStore(db)),
-    ...speakingOfStores(buildUpStore(db)),
-    ...speakingOfStores(outboxStore(db)),
-    ...speakingOfStores(forecastStore(db)),
-    ...speakingOfStores(accessStore(db)),
-    ...speakingOfStores(shareStore(db)),
-    ...speakingOfStores(provenanceStore(db, arrivals)),
-    ...speakingOfStores(noticeStore(db)),
-    ...speakingOfStores(restoreStore(db)),
+    ...speakingOfStores(dwellingStore(db, series), toStoreError),
+    ...speakingOfStores(exampleStore(db, series, addDwelling(db)), toStoreError),
+    ...speakingOfStores(photoStore(db), toStoreError),
+    ...speakingOfStores(calibrationStore(db), toStoreError),
+    ...speakingOfStores(mappingStore(db), toStoreError),
+    ...speakingOfStores(readingStore(db, series, arrivals), toStoreError),
+    ...speakingOfStores(hourStore(db), toStoreError),
+    ...speakingOfStores(quarantineStore(db), toStoreError),
+    ...speakingOfStores(buildUpStore(db), toStoreError),
+    ...speakingOfStores(outboxStore(db), toStoreError),
+    ...speakingOfStores(forecastStore(db), toStoreError),
+    ...speakingOfStores(accessStore(db), toStoreError),
+    ...speakingOfStores(shareStore(db), toStoreError),
+    ...speakingOfStores(provenanceStore(db, arrivals), toStoreError),
+    ...speakingOfStores(noticeStore(db), toStoreError),
+    ...speakingOfStores(restoreStore(db), toStoreError),
     async close() {
       db.close();
     },
   };
-}
-
-/** The same methods, with the engine's errors turned into the port's. */
-function speakingOfStores<T extends object>(methods: T): T {
-  const wrapped = Object.entries(methods as Record<string, (...given: unknown[]) => Promise<unknown>>).map(
-    ([name, method]) => [
-      name,
-      (...given: unknown[]) =>
-        method(...given).catch((error: unknown) => {
-          throw toStoreError(error);
-        }),
-    ],
-  );
-  return Object.fromEntries(wrapped) as T;
 }

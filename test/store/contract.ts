@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe } from 'vitest';
+import { afterEach, beforeEach, describe, test } from 'vitest';
 import type { Store } from '../../server/store/port.ts';
 import { accessContract } from './contract/access.ts';
 import { buildUpContract } from './contract/build-ups.ts';
@@ -17,8 +17,36 @@ import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
 import type { TestDatabase, UnderTest } from './contract/under-test.ts';
 
-/** What every engine must do, whatever it is made of. Each test gets an empty database from `create`. */
-export function storeContract(engine: string, create: () => Promise<TestDatabase>): void {
+const contracts = {
+  dwellings: dwellingContract,
+  readings: readingContract,
+  calibrations: calibrationContract,
+  mappings: mappingContract,
+  'build-ups': buildUpContract,
+  quarantine: quarantineContract,
+  provenance: provenanceContract,
+  outbox: outboxContract,
+  access: accessContract,
+  forecasts: forecastContract,
+  hours: hourContract,
+  'hour-keeper': hourKeeperContract,
+  notices: noticeContract,
+  examples: exampleContract,
+  photos: photoContract,
+} satisfies Record<string, (given: UnderTest) => void>;
+
+export type ContractName = keyof typeof contracts;
+
+/**
+ * What every engine must do, whatever it is made of. Each test gets an empty database from `create`.
+ *
+ * @param toDo what the engine does not do yet; each shows as a test that is still to do
+ */
+export function storeContract(
+  engine: string,
+  create: () => Promise<TestDatabase>,
+  toDo: readonly ContractName[] = [],
+): void {
   describe(`a store in ${engine}`, () => {
     let database: TestDatabase;
     const underTest: UnderTest = {
@@ -37,20 +65,9 @@ export function storeContract(engine: string, create: () => Promise<TestDatabase
       await database.remove();
     });
 
-    dwellingContract(underTest);
-    readingContract(underTest);
-    calibrationContract(underTest);
-    mappingContract(underTest);
-    buildUpContract(underTest);
-    quarantineContract(underTest);
-    provenanceContract(underTest);
-    outboxContract(underTest);
-    accessContract(underTest);
-    forecastContract(underTest);
-    hourContract(underTest);
-    hourKeeperContract(underTest);
-    noticeContract(underTest);
-    exampleContract(underTest);
-    photoContract(underTest);
+    for (const [name, contract] of Object.entries(contracts)) {
+      if (toDo.includes(name as ContractName)) test.todo(`${name}: not in ${engine} yet`);
+      else contract(underTest);
+    }
   });
 }

@@ -1,0 +1,56 @@
+import { type Store, StoreError } from './port.ts';
+import { type ConnectOptions, connect, type Database } from './postgres/database.ts';
+import { dwellingStore } from './postgres/dwellings.ts';
+import { toStoreError } from './postgres/errors.ts';
+import { migrate } from './postgres/migrations.ts';
+import { speakingOfStores } from './speaking-of-stores.ts';
+
+/** Connections that one process holds at most: enough for its writer, its keeper and some readers. */
+const CONNECTIONS = 10;
+
+/**
+ * Opens the store in a PostgreSQL database of version 15 or newer, making the tables or bringing them up to date as needed.
+ * The database itself must be there and be ours alone.
+ *
+ * @throws StoreError `newer-schema` when a newer program wrote the schema, `unreachable`, `busy`, `read-only`, or `failed`
+ */
+export async function openPostgresStore(
+  options: Pick<ConnectOptions, 'url'> & Partial<ConnectOptions>,
+): Promise<Store> {
+  try {
+    const db = connect({ connections: CONNECTIONS, ...options });
+    try {
+      await refuseOld(db);
+      await migrate(db);
+      return storeOn(db);
+    } catch (error) {
+      await db.close();
+      throw error;
+    }
+  } catch (error) {
+    throw toStoreError(error);
+  }
+}
+
+/** The store in a database whose schema is up to date. */
+export function storeOn(db: Database): Store {
+  return {
+    ...speakingOfStores(dwellingStore(db), toStoreError),
+    async close() {
+      await db.close();
+    },
+  } as Store;
+}
+
+const OLDEST = 15;
+
+async function refuseOld(db: Database): Promise<void> {
+  const { version } = (await db.first<{ version: number }>(
+    "SELECT current_setting('server_version_num')::int AS version",
+  ))!;
+  if (version >= OLDEST * 10_000) return;
+  throw new StoreError(
+    'failed',
+    `The database server is PostgreSQL ${Math.floor(version / 10_000)}; ${OLDEST} or newer is needed.`,
+  );
+}
