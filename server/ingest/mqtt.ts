@@ -17,7 +17,7 @@ export interface SubscriberOptions {
   readonly sessionSeconds: number;
   /** messages the broker may send ahead of their acknowledgement (MQTT 5) */
   readonly inFlight: number;
-  /** first and longest pause before connecting again, ms */
+  /** first and longest pause before connecting again, ms: what a broker takes before we listen is in its memory alone */
   readonly retryMs: number;
   readonly longestRetryMs: number;
   /** longest wait at the end for what was taken to be stored and acknowledged, ms */
@@ -30,7 +30,7 @@ export const subscriberOptions: Omit<SubscriberOptions, 'url'> = Object.freeze({
   topics: [TOPIC_FILTER],
   sessionSeconds: 30 * 86_400,
   inFlight: 1000,
-  retryMs: 1000,
+  retryMs: 200,
   longestRetryMs: 30_000,
   closingMs: 3000,
 });

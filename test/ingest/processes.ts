@@ -1,7 +1,7 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { type AddressInfo, createServer } from 'node:net';
-import { tmpdir } from 'node:os';
+import { tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
@@ -21,14 +21,14 @@ process.on('exit', () => {
   for (const child of started) child.kill('SIGKILL');
 });
 
-function run(command: string, args: readonly string[]): ChildProcess {
-  const child = spawn(command, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+export function run(command: string, args: readonly string[], environment = process.env): ChildProcess {
+  const child = spawn(command, args, { stdio: ['ignore', 'pipe', 'pipe'], env: environment });
   started.add(child);
   child.once('exit', () => started.delete(child));
   return child;
 }
 
-const ended = (child: ChildProcess): Promise<void> =>
+export const ended = (child: ChildProcess): Promise<void> =>
   new Promise((resolve) => {
     if (child.exitCode !== null || child.signalCode !== null) resolve();
     else child.once('exit', () => resolve());
@@ -80,7 +80,12 @@ export const mosquittoIsHere: boolean = (() => {
 
 export interface Mosquitto {
   readonly port: number;
-  /** kills the broker, which forgets everything, and starts it again on the same port */
+  /** kills the broker, which forgets all that it was not told to keep */
+  kill(): Promise<void>;
+  /** tells it to write down now what it is to keep */
+  save(): Promise<void>;
+  /** starts it again on the same port */
+  start(): Promise<void>;
   restart(): Promise<void>;
   stop(): Promise<void>;
 }
@@ -90,7 +95,9 @@ export async function startMosquitto(...lines: string[]): Promise<Mosquitto> {
   const folder = mkdtempSync(join(tmpdir(), 'coomb-mosquitto-'));
   const port = await freePort();
   const conf = join(folder, 'mosquitto.conf');
-  writeFileSync(conf, [`listener ${port} 127.0.0.1`, ...lines, ''].join('\n'));
+  // started by root it would become a user who cannot write into this folder
+  const own = [`listener ${port} 127.0.0.1`, `user ${userInfo().username}`, `persistence_location ${folder}/`];
+  writeFileSync(conf, [...own, ...lines, ''].join('\n'));
   let child: ChildProcess;
   const start = async (): Promise<void> => {
     child = run('mosquitto', ['-c', conf]);
@@ -109,6 +116,16 @@ export async function startMosquitto(...lines: string[]): Promise<Mosquitto> {
   await start();
   return {
     port,
+    kill,
+    async save() {
+      const kept = join(folder, 'mosquitto.db');
+      const before = statSync(kept, { throwIfNoEntry: false })?.mtimeMs;
+      child.kill('SIGUSR1');
+      while (statSync(kept, { throwIfNoEntry: false })?.mtimeMs === before) {
+        await new Promise((resolve) => setTimeout(resolve, 10));
+      }
+    },
+    start,
     async restart() {
       await kill();
       await start();
