@@ -29,6 +29,21 @@ export function visibleArrivals(recorded: readonly Arrival[]): Arrival[] {
   return seen;
 }
 
+/** Cuts our times out of all times of the same span, both ascending, wherever a time that is not ours lies between. */
+export function unbrokenRuns(ours: readonly number[], all: Iterable<number>): { from: number; to: number }[] {
+  const runs: { from: number; to: number }[] = [];
+  let next = 0;
+  let open = false;
+  for (const time of all) {
+    const isOurs = time === ours[next];
+    if (isOurs && open) runs[runs.length - 1] = { from: runs.at(-1)!.from, to: time };
+    else if (isOurs) runs.push({ from: time, to: time });
+    open = isOurs;
+    if (isOurs) next++;
+  }
+  return runs;
+}
+
 /** Index of the first that ends at or after a time. */
 function firstEndingFrom(seen: readonly Arrival[], time: number): number {
   let low = 0;

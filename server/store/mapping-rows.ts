@@ -1,8 +1,9 @@
-import { type Quantity, quantities, quantityNames } from '../physics/quantities.ts';
+import { quantities, quantityNames } from '../physics/quantities.ts';
 import { unitsOf } from '../physics/units.ts';
 import { filled, finite, oneOf } from './arguments.ts';
 import { type MappedValue, type Mapping, timeForms } from './port.ts';
 import type { Columns } from './row-columns.ts';
+import { quantityOfWire } from './wire.ts';
 
 export interface MappingRow {
   readonly id: number;
@@ -38,12 +39,10 @@ export function checkMapping({ topicPattern, sensorKey, values, time }: Omit<Map
 
 type StoredValue = Omit<MappedValue, 'quantity'> & { readonly quantity: string };
 
-const ofWire = (wire: string): Quantity => quantityNames.find((name) => quantities[name].wire === wire)!;
-
 export function toMapping({ valueList, timePointer, timeForm, ...rest }: MappingRow): Mapping {
   const values = (JSON.parse(valueList) as StoredValue[]).map((value) => ({
     ...value,
-    quantity: ofWire(value.quantity),
+    quantity: quantityOfWire.get(value.quantity)!,
   }));
   const form = timeForms.find((candidate) => candidate === timeForm);
   return { ...rest, values, time: timePointer === null || form === undefined ? null : { pointer: timePointer, form } };

@@ -1,8 +1,14 @@
 import { type Store, StoreError } from './port.ts';
+import { calibrationStore } from './postgres/calibrations.ts';
 import { type ConnectOptions, connect, type Database } from './postgres/database.ts';
 import { dwellingStore } from './postgres/dwellings.ts';
 import { toStoreError } from './postgres/errors.ts';
+import { hourStore } from './postgres/hours.ts';
+import { mappingStore } from './postgres/mappings.ts';
 import { migrate } from './postgres/migrations.ts';
+import { partitionKeeper } from './postgres/partitions.ts';
+import { quarantineStore } from './postgres/quarantine.ts';
+import { readingStore } from './postgres/readings.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
 
 /** Connections that one process holds at most: enough for its writer, its keeper and some readers. */
@@ -34,8 +40,14 @@ export async function openPostgresStore(
 
 /** The store in a database whose schema is up to date. */
 export function storeOn(db: Database): Store {
+  const partitions = partitionKeeper(db);
   return {
     ...speakingOfStores(dwellingStore(db), toStoreError),
+    ...speakingOfStores(calibrationStore(db), toStoreError),
+    ...speakingOfStores(mappingStore(db), toStoreError),
+    ...speakingOfStores(readingStore(db, partitions), toStoreError),
+    ...speakingOfStores(hourStore(db, partitions), toStoreError),
+    ...speakingOfStores(quarantineStore(db), toStoreError),
     async close() {
       await db.close();
     },

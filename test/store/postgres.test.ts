@@ -13,18 +13,11 @@ if (programs === null) {
     await server?.stop();
   });
   storeContract('PostgreSQL', () => server.database(), [
-    'dwellings',
-    'readings',
-    'calibrations',
-    'mappings',
     'build-ups',
-    'quarantine',
     'provenance',
     'outbox',
     'access',
     'forecasts',
-    'hours',
-    'hour-keeper',
     'notices',
     'examples',
     'photos',

@@ -11,36 +11,41 @@ const HEAD_BYTES = 20;
 function writeArray(
   type: number,
   size: number,
-  count: number,
-  write: (bytes: Buffer, at: number, k: number) => void,
+  values: ArrayLike<number>,
+  write: (bytes: Buffer, at: number, value: number) => void,
 ): Buffer {
-  const bytes = Buffer.allocUnsafe(HEAD_BYTES + count * (4 + size));
-  // dimensions, no NULL among the entries, their type, their count, the first index
-  for (const [k, word] of [1, 0, type, count, 1].entries()) bytes.writeInt32BE(word, 4 * k);
-  for (let k = 0, at = HEAD_BYTES; k < count; k++, at += 4 + size) {
-    bytes.writeInt32BE(size, at);
-    write(bytes, at + 4, k);
+  const bytes = Buffer.allocUnsafe(HEAD_BYTES + values.length * (4 + size));
+  // dimensions, whether NULL is among the entries, their type, their count, the first index
+  for (const [k, word] of [1, 1, type, values.length, 1].entries()) bytes.writeInt32BE(word, 4 * k);
+  let at = HEAD_BYTES;
+  for (let k = 0; k < values.length; k++) {
+    const isMissing = Number.isNaN(values[k]);
+    bytes.writeInt32BE(isMissing ? -1 : size, at);
+    at += 4;
+    if (isMissing) continue;
+    write(bytes, at, values[k]!);
+    at += size;
   }
-  return bytes;
+  return bytes.subarray(0, at);
 }
 
 const WORD = 0x1_0000_0000;
 
-/** For a parameter `$n::int[]`. */
+/** For a parameter `$n::int[]`. In all three NaN is NULL. */
 export const int4s = (values: ArrayLike<number>): Buffer =>
-  writeArray(INT4, 4, values.length, (bytes, at, k) => bytes.writeInt32BE(values[k]!, at));
+  writeArray(INT4, 4, values, (bytes, at, value) => bytes.writeInt32BE(value, at));
 
 /** For a parameter `$n::bigint[]`: whole numbers that a JavaScript number holds exactly. */
 export const int8s = (values: ArrayLike<number>): Buffer =>
-  writeArray(INT8, 8, values.length, (bytes, at, k) => {
-    const high = Math.floor(values[k]! / WORD);
+  writeArray(INT8, 8, values, (bytes, at, value) => {
+    const high = Math.floor(value / WORD);
     bytes.writeInt32BE(high, at);
-    bytes.writeUInt32BE(values[k]! - high * WORD, at + 4);
+    bytes.writeUInt32BE(value - high * WORD, at + 4);
   });
 
 /** For a parameter `$n::float8[]`. */
 export const float8s = (values: ArrayLike<number>): Buffer =>
-  writeArray(FLOAT8, 8, values.length, (bytes, at, k) => bytes.writeDoubleBE(values[k]!, at));
+  writeArray(FLOAT8, 8, values, (bytes, at, value) => bytes.writeDoubleBE(value, at));
 
 const readers: Record<number, (bytes: Buffer, at: number) => number> = {
   [INT4]: (bytes, at) => bytes.readInt32BE(at),

@@ -26,7 +26,7 @@ import { nextId } from './ids.ts';
 import { noteChange } from './journal.ts';
 import { findRow, insertRow, listRows, removeRow, updateRow } from './rows.ts';
 import { markReadings } from './stale.ts';
-import { changeVersion } from './turns.ts';
+import { changeVersions } from './turns.ts';
 
 /** Adds a dwelling of a kind, under an id that none had before. */
 export async function addDwelling(
@@ -154,7 +154,7 @@ export function dwellingStore(db: Database): DwellingStore {
         filled('name', after.name);
         await updateRow(tx, 'sensor', sensorColumns, after);
         // every process remembers which series is of which key
-        await changeVersion(tx, dwellingId);
+        await changeVersions(tx, [dwellingId]);
         return after;
       });
     },

@@ -1,15 +1,21 @@
+import { int4s } from './arrays.ts';
 import type { Transaction } from './database.ts';
 
 /**
- * To be called when something changes that processes remember of a dwelling: which series is of which key, what arrived
- * late, which day is open. Whoever has the turn of the dwelling next sees another version and forgets.
+ * To be called when something changes that processes remember of dwellings: which series is of which key, what arrived late,
+ * which day is open. Whoever has the turn of one next sees another version and forgets.
  *
- * @returns the new version
+ * @returns the new versions
  */
-export async function changeVersion(tx: Transaction, dwellingId: number): Promise<number> {
-  const { version } = (await tx.first<{ version: number }>(
-    'UPDATE dwelling_turn SET version = version + 1 WHERE dwelling_id = $1 RETURNING version',
-    [dwellingId],
-  ))!;
-  return version;
+export async function changeVersions(
+  tx: Transaction,
+  dwellingIds: readonly number[],
+): Promise<ReadonlyMap<number, number>> {
+  if (dwellingIds.length === 0) return new Map();
+  const rows = await tx.all<{ id: number; version: number }>(
+    `UPDATE dwelling_turn SET version = version + 1 WHERE dwelling_id = ANY ($1::int[])
+     RETURNING dwelling_id AS id, version`,
+    [int4s(dwellingIds)],
+  );
+  return new Map(rows.map(({ id, version }) => [id, version]));
 }

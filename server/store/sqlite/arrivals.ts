@@ -1,3 +1,4 @@
+import { unbrokenRuns } from '../arrival-spans.ts';
 import { dayOf } from '../canonical.ts';
 import type { Arrival } from '../port-provenance.ts';
 import type { Connection } from './database.ts';
@@ -91,7 +92,7 @@ export function arrivalKeeper(db: Connection): ArrivalKeeper {
   function record(dwellingId: number, seriesId: number, times: number[], day: number, importId: number | null): void {
     const of = known.get(dwellingId)!;
     times.sort((a, b) => a - b);
-    for (const { from, to } of unbrokenRuns(dwellingId, seriesId, times)) {
+    for (const { from, to } of runsOf(dwellingId, seriesId, times)) {
       let latest = of.latest.get(seriesId);
       if (latest === undefined) latest = latestRun.get(dwellingId, seriesId) ?? null;
       if (
@@ -112,26 +113,11 @@ export function arrivalKeeper(db: Connection): ArrivalKeeper {
     }
   }
 
-  /** Cuts times, ascending, where a reading that was there before lies between. */
-  function unbrokenRuns(
-    dwellingId: number,
-    seriesId: number,
-    times: readonly number[],
-  ): { from: number; to: number }[] {
+  function runsOf(dwellingId: number, seriesId: number, times: readonly number[]): { from: number; to: number }[] {
     const from = times[0]!;
     const to = times.at(-1)!;
     if (countBetween.get(dwellingId, seriesId, from, to) === times.length) return [{ from, to }];
-    const runs: { from: number; to: number }[] = [];
-    let next = 0;
-    let open = false;
-    for (const time of timesBetween.iterate(dwellingId, seriesId, from, to)) {
-      const ours = time === times[next];
-      if (ours && open) runs[runs.length - 1] = { from: runs.at(-1)!.from, to: time };
-      else if (ours) runs.push({ from: time, to: time });
-      open = ours;
-      if (ours) next++;
-    }
-    return runs;
+    return unbrokenRuns(times, timesBetween.iterate(dwellingId, seriesId, from, to));
   }
 
   return {

@@ -1,5 +1,6 @@
 import { wholeLimit, wholeTime } from '../arguments.ts';
 import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore, ResolvedMessage } from '../port.ts';
+import { GROUP_PAYLOAD_BYTES, PAGE_BYTES } from '../quarantine-limits.ts';
 import type { Connection } from './database.ts';
 
 /** Keeps one message. To be called inside the transaction of its batch. */
@@ -21,12 +22,6 @@ export function quarantineResolver(db: Connection): (message: ResolvedMessage) =
 }
 
 const columns = `id, received_at AS "receivedAt", source, topic, payload, code, message, resolved_at AS "resolvedAt"`;
-
-/** A page of messages ends before it takes more than this in memory, but for a single larger one. */
-const PAGE_BYTES = 8 << 20;
-
-/** What a group shows of its last message: more than 64 KiB is for nobody to look at. */
-const GROUP_PAYLOAD_BYTES = (64 << 10) + 1;
 
 export function quarantineStore(db: Connection): QuarantineStore {
   return {

@@ -1,8 +1,8 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
-import { quantities, quantityNames } from '../../physics/quantities.ts';
 import { spanBound, wholeLimit } from '../arguments.ts';
 import { checkBatch } from '../batch.ts';
 import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
+import { quantityOfWire } from '../wire.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
 import { quarantineResolver, quarantineWriter } from './quarantine.ts';
@@ -10,8 +10,6 @@ import { requireDwelling } from './rows.ts';
 import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
 import { isThousandths, unitValue } from './value.ts';
-
-const quantityOfWire = new Map(quantityNames.map((name) => [quantities[name].wire as string, name]));
 
 export function readingStore(db: Connection, series: SeriesFinder, arrivals: ArrivalKeeper): ReadingStore {
   const stale = staleMarks(db);

@@ -1,6 +1,6 @@
 import { createHash, type Hash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
-import { type Quantity, quantities, quantityNames } from '../../physics/quantities.ts';
+import { type Quantity, quantities } from '../../physics/quantities.ts';
 import { filled, spanBound, wholeTime } from '../arguments.ts';
 import { spansOfDay, visibleArrivals } from '../arrival-spans.ts';
 import { byBytes, changeLine, DAY_MS, dayLine, NO_ENTRY, readingLine, seriesLine, seriesPrefix } from '../canonical.ts';
@@ -14,14 +14,13 @@ import type {
   SealFault,
   SeriesSeal,
 } from '../port-provenance.ts';
+import { quantityOfWire } from '../wire.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import { noteChange, storyNow } from './journal.ts';
 import { requireDwelling } from './rows.ts';
 import { unitValue } from './value.ts';
-
-const quantityOfWire = new Map<string, Quantity>(quantityNames.map((name) => [quantities[name].wire, name]));
 
 /** Readings summed up between two turns of other work. */
 const READINGS_A_TURN = 20_000;

@@ -1,0 +1,321 @@
+import { HOUR_MS } from '../../analysis/vocabulary.ts';
+import { spanBound, wholeLimit } from '../arguments.ts';
+import { checkBatch } from '../batch.ts';
+import { DAY_MS, dayOf } from '../canonical.ts';
+import type {
+  AppendOutcome,
+  Batch,
+  Conflict,
+  IncomingReading,
+  LastReading,
+  ReadingStore,
+  SeriesColumns,
+} from '../port.ts';
+import { quantityOfWire } from '../wire.ts';
+import { float8s, int4s, int8s, numbersIn, sendAll } from './arrays.ts';
+import { type Arrivals, isOfItsDay, readArrivals, recordArrival } from './arrivals.ts';
+import type { Connection, Database, Transaction } from './database.ts';
+import { createMemory } from './memory.ts';
+import type { PartitionKeeper } from './partitions.ts';
+import { keepQuarantined, resolveQuarantined } from './quarantine.ts';
+import { requireDwelling } from './rows.ts';
+import { makeSeries, put, readSeries, type SeriesOfDwelling } from './series-finder.ts';
+import { markHours } from './stale.ts';
+import { changeVersions } from './turns.ts';
+
+/** What is remembered of a dwelling that reports: never changed once remembered, replaced instead. */
+interface Reporting {
+  readonly series: SeriesOfDwelling;
+  /** null: nothing was stored yet since it was read */
+  readonly arrivals: Arrivals | null;
+}
+
+const nothing: AppendOutcome = { stored: 0, repeated: 0, conflicting: 0 };
+
+export function readingStore(db: Database, partitions: PartitionKeeper): ReadingStore {
+  const memory = createMemory<Reporting>();
+
+  /** The series of every reading; what is not known is made. */
+  async function findSeries(
+    tx: Transaction,
+    readings: readonly IncomingReading[],
+    reporting: Map<number, Reporting>,
+    changed: Set<number>,
+  ): Promise<number[]> {
+    const unknown: number[] = [];
+    for (const dwellingId of tx.turns.keys()) {
+      const remembered = memory.recall(tx, dwellingId);
+      if (remembered === undefined) unknown.push(dwellingId);
+      else reporting.set(dwellingId, remembered);
+    }
+    for (const [dwellingId, series] of await readSeries(tx, unknown)) {
+      reporting.set(dwellingId, { series, arrivals: null });
+    }
+    const ids: number[] = [];
+    for (const reading of readings) {
+      const { dwellingId, sensorKey, quantity } = reading;
+      let id = reporting.get(dwellingId)!.series.get(sensorKey)?.get(quantity);
+      if (id === undefined) {
+        id = await makeSeries(tx, reading);
+        // what was remembered is left as it was, should this transaction be undone
+        if (!changed.has(dwellingId)) {
+          const { series, arrivals } = reporting.get(dwellingId)!;
+          const copy = new Map([...series].map(([key, ofSensor]) => [key, new Map(ofSensor)]));
+          reporting.set(dwellingId, { series: copy, arrivals });
+        }
+        changed.add(dwellingId);
+        put(reporting.get(dwellingId)!.series, sensorKey, quantity, id);
+      }
+      ids.push(id);
+    }
+    return ids;
+  }
+
+  async function appendReadings(tx: Transaction, batch: Batch): Promise<AppendOutcome> {
+    const { receivedAt, readings, importId = null } = batch;
+    const reporting = new Map<number, Reporting>();
+    const changed = new Set<number>();
+    const series = await findSeries(tx, readings, reporting, changed);
+    const { isStored, left } = await insert(tx, readings, series);
+    const conflicting = await keepConflicts(tx, batch, series, left);
+
+    const receivedDay = dayOf(receivedAt);
+    const unknown = new Set<number>();
+    for (const [k, { dwellingId }] of readings.entries()) {
+      if (isStored(k) && reporting.get(dwellingId)!.arrivals === null) unknown.add(dwellingId);
+    }
+    for (const [dwellingId, arrivals] of await readArrivals(tx, [...unknown], receivedDay)) {
+      reporting.set(dwellingId, { ...reporting.get(dwellingId)!, arrivals });
+    }
+
+    const late = new Map<number, Map<number, number[]>>();
+    const hours = new Map<number, Set<number>>();
+    for (const [k, { dwellingId, time }] of readings.entries()) {
+      if (!isStored(k)) continue;
+      const hour = Math.floor(time / HOUR_MS);
+      const ofDwelling = hours.get(dwellingId);
+      if (ofDwelling === undefined) hours.set(dwellingId, new Set([hour]));
+      else ofDwelling.add(hour);
+      const arrivals = reporting.get(dwellingId)!.arrivals!;
+      if (importId === null && isOfItsDay(arrivals, series[k]!, time, receivedDay)) continue;
+      const bySeries = late.get(dwellingId) ?? new Map<number, number[]>();
+      late.set(dwellingId, bySeries);
+      const times = bySeries.get(series[k]!);
+      if (times === undefined) bySeries.set(series[k]!, [time]);
+      else times.push(time);
+    }
+    for (const [dwellingId, bySeries] of late) {
+      const { series: known, arrivals } = reporting.get(dwellingId)!;
+      const highest = new Map(arrivals!.highest);
+      const day = Math.max(receivedDay, arrivals!.openDay);
+      for (const [seriesId, times] of bySeries) {
+        await recordArrival(tx, dwellingId, seriesId, times, { day, importId });
+        highest.set(
+          seriesId,
+          times.reduce((most, time) => Math.max(most, time), highest.get(seriesId) ?? 0),
+        );
+      }
+      reporting.set(dwellingId, { series: known, arrivals: { ...arrivals!, highest } });
+      changed.add(dwellingId);
+    }
+
+    const pairs = [...hours].flatMap(([dwellingId, each]) => [...each].map((hour) => [dwellingId, hour] as const));
+    await markHours(
+      tx,
+      pairs.map(([dwellingId]) => dwellingId),
+      pairs.map(([, hour]) => hour),
+    );
+
+    const versions = await changeVersions(tx, [...changed]);
+    for (const [dwellingId, what] of reporting) {
+      memory.remember(tx, dwellingId, versions.get(dwellingId) ?? tx.turns.get(dwellingId)!, what);
+    }
+    const stored = readings.length - left.length;
+    return { stored, repeated: left.length - conflicting, conflicting };
+  }
+
+  return {
+    async append(batch) {
+      checkBatch(batch);
+      const { readings, quarantined, resolved = [] } = batch;
+      if (readings.length === 0 && quarantined.length === 0 && resolved.length === 0) return nothing;
+      const days = new Set(readings.map(({ time }) => Math.floor(time / DAY_MS)));
+      return partitions.withPartitions(
+        'reading',
+        [...days].map((day) => day * DAY_MS),
+        () =>
+          db.inTurns(
+            readings.map(({ dwellingId }) => dwellingId),
+            async (tx) => {
+              await keepQuarantined(tx, quarantined);
+              await resolveQuarantined(tx, resolved);
+              return readings.length === 0 ? nothing : appendReadings(tx, batch);
+            },
+          ),
+      );
+    },
+
+    async seriesColumns(dwellingId, from, to) {
+      await requireDwelling(db, dwellingId);
+      return readColumns(db, dwellingId, from, to, null);
+    },
+
+    async oneSeriesColumns(dwellingId, seriesId, from, to) {
+      await requireDwelling(db, dwellingId);
+      return (await readColumns(db, dwellingId, from, to, seriesId))[0] ?? null;
+    },
+
+    async readings(dwellingId, seriesId, from, to, limit) {
+      await requireDwelling(db, dwellingId);
+      return db.all<LastReading>(
+        `SELECT series_id AS "seriesId", time, value FROM reading
+         WHERE dwelling_id = $1 AND series_id = $2 AND time >= $3 AND time < $4 ORDER BY time LIMIT $5`,
+        [dwellingId, seriesId, spanBound('from', from), spanBound('to', to), wholeLimit(limit)],
+      );
+    },
+
+    async lastReadings(dwellingId) {
+      await requireDwelling(db, dwellingId);
+      return db.all<LastReading>(
+        `SELECT series.id AS "seriesId", last.time, last.value
+         FROM series CROSS JOIN LATERAL (
+           SELECT time, value FROM reading WHERE reading.dwelling_id = series.dwelling_id AND series_id = series.id
+           ORDER BY time DESC LIMIT 1) AS last
+         WHERE series.dwelling_id = $1 ORDER BY series.id`,
+        [dwellingId],
+      );
+    },
+
+    async countReadings(dwellingId) {
+      await requireDwelling(db, dwellingId);
+      const { count } = (await db.first<{ count: number }>(
+        'SELECT count(*) AS count FROM reading WHERE dwelling_id = $1',
+        [dwellingId],
+      ))!;
+      return count;
+    },
+
+    async conflicts(dwellingId, limit) {
+      await requireDwelling(db, dwellingId);
+      return db.all<Conflict>(
+        `SELECT conflict.series_id AS "seriesId", conflict.time, reading.value AS "keptValue",
+           conflict.value AS "otherValue", conflict.received_at AS "receivedAt"
+         FROM conflict JOIN reading USING (dwelling_id, series_id, time)
+         WHERE conflict.dwelling_id = $1 ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time LIMIT $2`,
+        [dwellingId, wholeLimit(limit)],
+      );
+    },
+  };
+}
+
+/** Stores what is not there yet; of several for one instant the first. `left` are the places of the others. */
+async function insert(
+  tx: Transaction,
+  readings: readonly IncomingReading[],
+  series: readonly number[],
+): Promise<{ isStored(place: number): boolean; left: number[] }> {
+  const sent = (await tx.first<{
+    count: number;
+    series: Buffer | null;
+    times: Buffer | null;
+    dwellings: Buffer | null;
+  }>(
+    `WITH stored AS (
+       INSERT INTO reading (dwelling_id, series_id, time, value)
+       SELECT * FROM unnest($1::int[], $2::int[], $3::bigint[], $4::float8[])
+       ON CONFLICT DO NOTHING RETURNING dwelling_id, series_id, time
+     )
+     SELECT count(*) AS count, CASE WHEN count(*) < $5 THEN ${sendAll('dwelling_id')} END AS dwellings,
+       CASE WHEN count(*) < $5 THEN ${sendAll('series_id')} END AS series,
+       CASE WHEN count(*) < $5 THEN ${sendAll('time')} END AS times FROM stored`,
+    [
+      int4s(readings.map(({ dwellingId }) => dwellingId)),
+      int4s(series),
+      int8s(readings.map(({ time }) => time)),
+      // no zero below zero, which would read as another value
+      float8s(readings.map(({ value }) => value + 0)),
+      readings.length,
+    ],
+  ))!;
+  if (sent.count === readings.length) return { isStored: () => true, left: [] };
+  // what was stored comes back in the order in which it was given
+  const [dwellingIds, seriesIds, times] = [sent.dwellings, sent.series, sent.times].map(numbersIn);
+  const left = new Set<number>();
+  for (let k = 0, next = 0; k < readings.length; k++) {
+    const { dwellingId, time } = readings[k]!;
+    const isNext = time === times![next] && series[k] === seriesIds![next] && dwellingId === dwellingIds![next];
+    if (isNext) next++;
+    else left.add(k);
+  }
+  return { isStored: (place) => !left.has(place), left: [...left] };
+}
+
+/** Keeps aside what says another thing of an instant than the reading that is kept; gives how many. */
+async function keepConflicts(
+  tx: Transaction,
+  { receivedAt, readings }: Batch,
+  series: readonly number[],
+  left: readonly number[],
+): Promise<number> {
+  if (left.length === 0) return 0;
+  const keys = (places: readonly number[]): Buffer[] => [
+    int4s(places.map((k) => readings[k]!.dwellingId)),
+    int4s(places.map((k) => series[k]!)),
+    int8s(places.map((k) => readings[k]!.time)),
+  ];
+  const sent = await tx.first<{ values: Buffer | null }>(
+    `SELECT ${sendAll('value ORDER BY place')} AS values
+     FROM unnest($1::int[], $2::int[], $3::bigint[]) WITH ORDINALITY AS other (dwelling_id, series_id, time, place)
+     JOIN reading USING (dwelling_id, series_id, time)`,
+    keys(left),
+  );
+  const kept = numbersIn(sent!.values);
+  const other = left.filter((k, place) => readings[k]!.value !== kept[place]);
+  if (other.length === 0) return 0;
+  await tx.run(
+    `INSERT INTO conflict (dwelling_id, series_id, time, value, received_at)
+     SELECT dwelling_id, series_id, time, value, $5
+     FROM unnest($1::int[], $2::int[], $3::bigint[], $4::float8[]) AS other (dwelling_id, series_id, time, value)
+     ON CONFLICT DO NOTHING`,
+    [...keys(other), float8s(other.map((k) => readings[k]!.value + 0)), receivedAt],
+  );
+  return other.length;
+}
+
+interface SeriesRow {
+  readonly seriesId: number;
+  readonly sensorId: number;
+  readonly wire: string;
+  readonly intervalSeconds: number | null;
+  readonly times: Buffer;
+  readonly values: Buffer;
+}
+
+/** @param only the series wanted; null: all of them */
+async function readColumns(
+  db: Connection,
+  dwellingId: number,
+  from: number,
+  to: number,
+  only: number | null,
+): Promise<SeriesColumns[]> {
+  const rows = await db.all<SeriesRow>(
+    `SELECT series.id AS "seriesId", sensor_id AS "sensorId", quantity AS wire, interval_seconds AS "intervalSeconds",
+       times, values
+     FROM series CROSS JOIN LATERAL (
+       SELECT ${sendAll('time')} AS times, ${sendAll('value')} AS values
+       FROM (SELECT time, value FROM reading
+             WHERE reading.dwelling_id = series.dwelling_id AND series_id = series.id AND time >= $2 AND time < $3
+             ORDER BY time) AS ordered) AS columns
+     WHERE series.dwelling_id = $1 AND series.id = coalesce($4, series.id) AND times IS NOT NULL ORDER BY series.id`,
+    [dwellingId, spanBound('from', from), spanBound('to', to), only],
+  );
+  return rows.map(({ seriesId, sensorId, wire, intervalSeconds, times, values }) => ({
+    seriesId,
+    sensorId,
+    quantity: quantityOfWire.get(wire)!,
+    intervalSeconds,
+    times: numbersIn(times),
+    values: numbersIn(values),
+  }));
+}
