@@ -27,7 +27,7 @@ const rows = {
   test: ['server', 'web'],
 };
 
-const roots = ['server/main.ts', 'server/cli.ts', 'server/config.ts', 'server/commands/'];
+const roots = ['server/main.ts', 'server/cli.ts', 'server/config.ts', 'server/log.ts', 'server/commands/'];
 const escaped = (path) => path.replaceAll('/', '\\/');
 const inside = (folder) => (folder === 'server/api' ? '^server\\/api\\/(?!contract\\/)' : `^${escaped(folder)}\\/`);
 
