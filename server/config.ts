@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { z } from 'zod';
+import { flowLimit } from './ingest/flow-limit.ts';
 import { type MailSettings, readMailSettings } from './watch/channels/mail-server.ts';
 import { allowedRanges } from './watch/channels/public-address.ts';
 
@@ -51,6 +52,11 @@ export const configSchema = z
     mqttPort: port
       .default(1883)
       .meta({ env: 'COOMB_MQTT_PORT', description: 'port of the embedded broker; 0 takes any free one' }),
+    mqttRate: z.coerce.number().int().min(0).default(flowLimit.perSecond).meta({
+      env: 'COOMB_MQTT_RATE',
+      description:
+        'messages a second that the embedded broker takes from one device in the long run; faster ones are slowed; 0: any number',
+    }),
     mqttUser: z
       .string()
       .optional()

@@ -26,6 +26,7 @@ import { type Config, ConfigError, commaList, isLoopback, mailSettings } from '.
 import { KEY_FILE } from './evidence/key.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { flowLimit } from './ingest/flow-limit.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
@@ -186,6 +187,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     const writing = writer.state();
     const reasons = [
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
+      ...source.crowding(),
       ...(writing.healthy ? [] : [`${CANNOT_STORE}: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
@@ -398,6 +400,8 @@ interface Source {
   readonly kind: 'embedded' | 'external';
   readonly address: string;
   state(): { connected: boolean; lastError: string | null };
+  /** what devices do too much of at this moment, in words */
+  crowding(): string[];
   /** accounts of devices changed */
   devicesChanged(): void;
   /** keeps a retained message of ours on the broker; an empty one takes it away */
@@ -417,11 +421,21 @@ async function openSource(
   if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, log);
   const ofSettings = mqttUser === undefined ? [] : [fullAccount(mqttUser, mqttPassword!)];
   const accounts = (): Account[] => [...ofSettings, ...access.deviceTopics()];
-  const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts, tls }, log);
+  const flow = config.mqttRate === 0 ? null : { ...flowLimit, perSecond: config.mqttRate };
+  const broker = await openBroker(receiver, { ...brokerOptions, host, port, accounts, tls, flow }, log);
   return {
     kind: 'embedded',
     address: `${tls === null ? 'mqtt' : 'mqtts'}://${host.includes(':') ? `[${host}]` : host}:${broker.port}`,
     state: () => ({ connected: true, lastError: broker.state().lastError }),
+    crowding() {
+      const { slowed, full } = broker.state();
+      return [
+        ...(slowed.length === 0
+          ? []
+          : [`devices send more than is taken from one and are slowed: ${slowed.join(', ')}`]),
+        ...(full ? ['devices are turned away: as many are connected as may be'] : []),
+      ];
+    },
     devicesChanged: () => broker.expelUnknown(),
     publish: broker.publish,
     close: () => broker.close(),
@@ -445,6 +459,8 @@ function subscribeOutside(config: Config, url: string, receiver: Receiver, log: 
     kind: 'external',
     address: `${protocol}//${host}`,
     state: () => subscriber.state(),
+    // the other broker's to see to
+    crowding: () => [],
     devicesChanged() {},
     publish: states.publish,
     async close() {

@@ -3,6 +3,7 @@ import { createServer as createTlsServer } from 'node:tls';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
 import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
 import { type Account, allows, signIn } from './account.ts';
+import { createFlowMeter, type FlowLimit, type FlowMeter } from './flow-limit.ts';
 import { type Log, silent } from './log.ts';
 import { oversized } from './packet-size.ts';
 import type { Receiver } from './receiver.ts';
@@ -19,6 +20,10 @@ export interface BrokerOptions {
   /** a connection that announces a larger packet is closed */
   readonly maxPacketBytes: number;
   readonly maxConnections: number;
+  /** of one account, so that one device cannot take the connections of all */
+  readonly maxConnectionsEach: number;
+  /** what an account, or a connection without one, may send; null: as much as can be stored */
+  readonly flow: FlowLimit | null;
 }
 
 /**
@@ -31,6 +36,8 @@ export const brokerOptions: BrokerOptions = Object.freeze({
   tls: null,
   maxPacketBytes: 16 << 20,
   maxConnections: 1000,
+  maxConnectionsEach: 100,
+  flow: null,
 });
 
 export interface BrokerState {
@@ -40,6 +47,10 @@ export interface BrokerState {
   readonly lastError: string | null;
   /** connections closed over a malformed or oversized packet, or because what they sent could not be stored */
   readonly closedOnError: number;
+  /** who sent too much within the last minute and was slowed: user names, else client ids */
+  readonly slowed: readonly string[];
+  /** a connection was turned away within the last minute, because there were as many as may be */
+  readonly full: boolean;
 }
 
 export interface Broker {
@@ -52,7 +63,13 @@ export interface Broker {
   close(): Promise<void>;
 }
 
+/** MQTT 3.1.1, 3.2.2.3 */
+const IDENTIFIER_REJECTED = 2;
+const SERVER_UNAVAILABLE = 3;
 const BAD_USERNAME_OR_PASSWORD = 4;
+const MINUTE_MS = 60_000;
+/** Who would have to wait longer is closed, ms: it sends from many connections at once. */
+const LONGEST_WAIT_MS = 60_000;
 const isLoopback = (host: string): boolean =>
   host === 'localhost' || host === '::1' || /^127\.\d+\.\d+\.\d+$/.test(host);
 
@@ -75,31 +92,89 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
   let lastError: string | null = null;
   let closedOnError = 0;
 
-  /** by connection; absent: there were no accounts when it came */
-  const signedIn = new Map<Client, Account>();
+  /** the connections there are; null: there were no accounts when it came */
+  const connected = new Map<Client, Account | null>();
+  /** the same for as long as aedes has anything to do for one: its will is published after it went */
+  const accountOf = new WeakMap<Client, Account | null>();
   const mayPublish = (client: Client | null, topic: string): boolean => {
-    const account = client && signedIn.get(client);
-    return !account || allows(account.publishes, topic);
+    if (client === null) return true;
+    const account = accountOf.get(client);
+    return account === null || (account !== undefined && allows(account.publishes, topic));
   };
+
+  const meters = new Map<string | Client, FlowMeter>();
+  const slowed = new Map<string, number>();
+  let turnedAwayAt = Number.NEGATIVE_INFINITY;
+  let closing = false;
+  const recently = (at: number): boolean => performance.now() - at < MINUTE_MS;
+
+  /** How long a message must wait, ms. */
+  function waitOf(client: Client | null, bytes: number): number {
+    if (options.flow === null || client === null) return 0;
+    const account = accountOf.get(client);
+    const key = account?.username ?? client;
+    let meter = meters.get(key);
+    if (meter === undefined) {
+      meter = createFlowMeter(options.flow);
+      meters.set(key, meter);
+    }
+    const wait = meter.take(bytes);
+    if (wait > 0) noteSlowed((account?.username ?? client.id).slice(0, 100));
+    return wait;
+  }
+
+  function noteSlowed(name: string): void {
+    const told = slowed.get(name);
+    if (told !== undefined && recently(told)) return;
+    for (const [one, at] of slowed) if (!recently(at)) slowed.delete(one);
+    slowed.set(name, performance.now());
+    log.warn({ client: name }, 'a device sends more than is taken from one; it is slowed, and nothing is lost');
+  }
+
+  function noteTurnedAway(detail: object): void {
+    if (!recently(turnedAwayAt)) {
+      log.warn(detail, 'a connection to the broker was turned away: there are as many as may be');
+    }
+    turnedAwayAt = performance.now();
+  }
+
+  const connectionsOf = (username: string): number => {
+    let count = 0;
+    for (const one of connected.values()) if (one?.username === username) count++;
+    return count;
+  };
+  const isTaken = (id: string, { username }: Account): boolean =>
+    [...connected].some(([one, account]) => one.id === id && account !== null && account.username !== username);
+  const refusal = (returnCode: number, message: string): AuthenticateError =>
+    Object.assign(new Error(message), { returnCode }) as AuthenticateError;
 
   const aedes = await Aedes.createBroker({
     queueLimit: 1000,
     authenticate: (client, username, password, done) => {
       const known = accounts();
       const account = signIn(known, username, password);
+      if (account !== null && connectionsOf(account.username) >= options.maxConnectionsEach) {
+        noteTurnedAway({ username: account.username });
+        done(refusal(SERVER_UNAVAILABLE, 'this account has as many connections as it may'), false);
+        return;
+      }
+      // a second connection under an id ends the first (MQTT 3.1.1, 3.1.4): not that of somebody else
+      if (account !== null && isTaken(client.id, account)) {
+        log.warn({ username: account.username, client: client.id }, 'a device was refused: another has its client id');
+        done(refusal(IDENTIFIER_REJECTED, 'another account is connected under this client id'), false);
+        return;
+      }
       if (known.length === 0 || account !== null) {
-        if (account !== null) signedIn.set(client, account);
+        connected.set(client, account);
+        accountOf.set(client, account);
         done(null, true);
         return;
       }
-      const error = Object.assign(new Error('wrong user name or password'), {
-        returnCode: BAD_USERNAME_OR_PASSWORD,
-      }) as AuthenticateError;
       log.warn({ username }, 'a device was refused: wrong user name or password');
-      done(error, false);
+      done(refusal(BAD_USERNAME_OR_PASSWORD, 'wrong user name or password'), false);
     },
     authorizeSubscribe: (client, subscription, done) => {
-      const account = client && signedIn.get(client);
+      const account = client && accountOf.get(client);
       if (account && !allows(account.listens, subscription.topic)) {
         log.warn({ username: account.username, topic: subscription.topic }, 'a subscription was refused');
         done(null, null);
@@ -124,10 +199,21 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
       }
       packet.retain = false;
       const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
-      receiver.receive('mqtt', packet.topic, payload).then(
-        () => done(null),
-        (error: unknown) => done(error instanceof Error ? error : new Error(String(error))),
-      );
+      const take = (): void => {
+        receiver.receive('mqtt', packet.topic, payload).then(
+          () => done(null),
+          (error: unknown) => done(error instanceof Error ? error : new Error(String(error))),
+        );
+      };
+      const takeLater = (): void => {
+        // not acknowledged: whoever it is sends it again
+        if (closing || client?.closed) done(new Error('the connection is over'));
+        else take();
+      };
+      const wait = waitOf(client, payload.length);
+      if (wait === 0) take();
+      else if (wait > LONGEST_WAIT_MS) done(new Error('this device sends far more than is taken from one'));
+      else setTimeout(takeLater, wait).unref();
     },
   });
 
@@ -146,7 +232,8 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
     const client = aedes.handle(socket);
     socket.once('close', () => {
       sockets.delete(socket);
-      signedIn.delete(client);
+      connected.delete(client);
+      meters.delete(client);
     });
     socket.on('readable', () => {
       if (!oversized(client, maxPacketBytes)) return;
@@ -163,6 +250,7 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
       resolve();
     });
   });
+  server.on('drop', (connection) => noteTurnedAway({ address: connection?.remoteAddress ?? null }));
   server.on('error', (error) => {
     lastError = error.message;
     log.warn({ error }, 'the MQTT broker has a problem with its socket');
@@ -171,10 +259,19 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
 
   return {
     port: bound,
-    state: () => ({ host, port: bound, clients: aedes.connectedClients, lastError, closedOnError }),
+    state: () => ({
+      host,
+      port: bound,
+      clients: aedes.connectedClients,
+      lastError,
+      closedOnError,
+      slowed: [...slowed].flatMap(([name, at]) => (recently(at) ? [name] : [])),
+      full: recently(turnedAwayAt),
+    }),
     expelUnknown() {
       const known = new Set(accounts().map(({ username }) => username));
-      for (const [client, { username }] of signedIn) if (!known.has(username)) client.close();
+      if (known.size === 0) return;
+      for (const [client, account] of connected) if (account === null || !known.has(account.username)) client.close();
     },
     publish(topic, payload) {
       const packet = {
@@ -190,6 +287,7 @@ export async function openBroker(receiver: Receiver, options: BrokerOptions, log
       });
     },
     async close() {
+      closing = true;
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));
       await new Promise<void>((resolve) => aedes.close(() => resolve()));
       for (const socket of sockets) socket.destroy();
