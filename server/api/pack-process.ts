@@ -1,7 +1,7 @@
 import { buildPack, type PackMade, type PackProgress } from '../evidence/build.ts';
 import { type ReportChoice, reportMembers } from '../evidence/report/members.ts';
 import type { PackScope } from '../evidence/scope.ts';
-import { openSqliteStore } from '../store/sqlite.ts';
+import { openPassingStore, openSqliteStore } from '../store/sqlite.ts';
 
 /** What the process is asked for, once. */
 export interface PackOrder {
@@ -32,7 +32,7 @@ process.once('message', async (order: PackOrder) => {
     const made = await buildPack(
       {
         store,
-        openStore: openSqliteStore,
+        openStore: openPassingStore,
         ...parts,
         report: (given) => reportMembers(report, given),
         onProgress(progress) {

@@ -8,7 +8,7 @@ import { buildPack } from '../evidence/build.ts';
 import { reportMembers } from '../evidence/report/members.ts';
 import { openStore, version } from '../main.ts';
 import type { Dwelling, Store } from '../store/port.ts';
-import { openSqliteStore } from '../store/sqlite.ts';
+import { openPassingStore } from '../store/sqlite.ts';
 
 interface Options {
   readonly data?: string;
@@ -68,7 +68,7 @@ async function run(options: Options): Promise<void> {
     const made = await buildPack(
       {
         store,
-        openStore: openSqliteStore,
+        openStore: openPassingStore,
         dataFolder: config.dataFolder,
         version,
         now,

@@ -1,6 +1,6 @@
 import { Command } from 'commander';
 import { type FigureDifference, verifyPack } from '../evidence/verify.ts';
-import { openSqliteStore } from '../store/sqlite.ts';
+import { openPassingStore } from '../store/sqlite.ts';
 
 interface Options {
   readonly key?: string;
@@ -28,7 +28,7 @@ export function verifyCommand(): Command {
 
 async function run(file: string, { key, entry }: Options): Promise<void> {
   const entries = new Map(entry.map(dayAndDigest));
-  const result = await verifyPack(file, openSqliteStore, { fingerprint: key ?? null, entries });
+  const result = await verifyPack(file, openPassingStore, { fingerprint: key ?? null, entries });
   const out = (line: string): void => {
     process.stdout.write(`${line}\n`);
   };

@@ -169,14 +169,14 @@ export async function* hourPages(
   placeId: number,
   { from, to }: Pick<PackScope, 'from' | 'to'>,
 ) {
-  const known = ['temperature', 'margin'] as const;
+  // of the whole span at once: what makes an hour doubtful reaches over the ends of a page
+  const columns = await store.hourColumns(dwellingId, placeId, from, to, ['temperature', 'margin']);
   for (let at = from; at < to; at += HOURS_A_PAGE) {
     const end = Math.min(to, at + HOURS_A_PAGE);
     const records = await store.hourRecords(dwellingId, placeId, at, end);
     if (records.length === 0) continue;
-    const columns = await store.hourColumns(dwellingId, placeId, at, end, known);
     yield records.map((record): t.PackedHour => {
-      const i = (record.hour - at) / 3_600_000;
+      const i = (record.hour - from) / 3_600_000;
       const doubtful = (value: number | null, column: Float64Array): boolean =>
         value !== null && Number.isNaN(column[i]!);
       const counted = record.temperatureCoverage >= hourSettings.coverageWanted ? record.temperatureMean : null;

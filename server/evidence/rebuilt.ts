@@ -15,6 +15,17 @@ export interface Rebuilt {
   close(): Promise<void>;
 }
 
+/** The same, each answer kept: figures, charts and report all ask for the same hours, and nothing changes them any more. */
+function remembered(placeHours: Store['placeHours']): Store['placeHours'] {
+  const known = new Map<string, ReturnType<Store['placeHours']>>();
+  return (...asked) => {
+    const key = asked.join();
+    const answer = known.get(key) ?? placeHours(...asked);
+    known.set(key, answer);
+    return answer;
+  };
+}
+
 /** Readings of the series of a pack, a page at a time. */
 export type ReadingPages = (series: PackedSeries) => AsyncIterable<readonly Pick<LastReading, 'time' | 'value'>[]>;
 
@@ -56,7 +67,7 @@ export async function rebuild(
       }
       await keepHours(store, { onProgress: ({ done, total }) => onHours(done / total), chunkHours: 24 * 7 });
       return {
-        store,
+        store: { ...store, placeHours: remembered(store.placeHours) },
         async close() {
           await store.close();
           remove();

@@ -1,3 +1,4 @@
+import { timeText } from '../store/canonical.ts';
 import { cellsOfLine, csvLine, textCell, textOfCell } from './cells.ts';
 
 /** Types of Table Schema that the tables of a pack use. */
@@ -33,7 +34,7 @@ export function lineOf<Row>(table: Table<Row>, row: Row): string {
 
 function cellOf<Row>({ type }: Field<Row>, value: ReturnType<Field<Row>['of']>): string {
   if (value === null) return '';
-  if (type === 'datetime') return new Date(value as number).toISOString();
+  if (type === 'datetime') return timeText(value as number);
   if (type === 'array') return JSON.stringify(value);
   return typeof value === 'string' ? textCell(value) : String(value);
 }

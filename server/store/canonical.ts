@@ -17,10 +17,23 @@ export const NO_ENTRY = '0'.repeat(64);
 export const dayOf = (time: number): number => Math.floor(time / DAY_MS);
 
 /** e.g. 2026-01-14 */
-export const dayText = (day: number): string => new Date(day * DAY_MS).toISOString().slice(0, 10);
+export function dayText(day: number): string {
+  // readings come day by day, and there are many of each
+  if (day !== lastDay.day) lastDay = { day, text: new Date(day * DAY_MS).toISOString().slice(0, 10) };
+  return lastDay.text;
+}
+let lastDay = { day: 0, text: '1970-01-01' };
+
+const two = Array.from({ length: 60 }, (_, value) => String(value).padStart(2, '0'));
 
 /** e.g. 2026-01-14T06:30:00.000Z */
-export const timeText = (time: number): string => new Date(time).toISOString();
+export function timeText(time: number): string {
+  const day = dayOf(time);
+  const ms = time - day * DAY_MS;
+  const minutes = Math.floor(ms / 60_000);
+  const clock = `${two[Math.floor(minutes / 60)]}:${two[minutes % 60]}:${two[Math.floor(ms / 1000) % 60]}`;
+  return `${dayText(day)}T${clock}.${String(ms % 1000).padStart(3, '0')}Z`;
+}
 
 type OfSeries = Pick<SeriesSeal, 'sensorId' | 'quantity'>;
 

@@ -37,6 +37,7 @@ const recordColumns: Columns<HourRecord> = {
 export const hourFields = Object.keys(recordColumns) as (keyof HourRecord)[];
 export const hourRecordColumns = hourFields.map((field) => recordColumns[field]);
 const flags: readonly (keyof HourRecord)[] = ['riskHour', 'condensationHour'];
+const hourAt = hourFields.indexOf('hour');
 
 /** Columns of which the hours of a place are made. */
 export const placeHourColumns = [
@@ -69,13 +70,10 @@ export function toHourColumn(record: HourRecord, field: keyof HourRecord): numbe
 
 /** @param row the values of {@link hourRecordColumns} */
 export function toHourRecord(row: (number | null)[]): HourRecord {
-  const record = Object.fromEntries(
-    hourFields.map((field, k) => {
-      const value = row[k]!;
-      if (field === 'hour') return [field, value * HOUR_MS];
-      return [field, flags.includes(field) && value !== null ? value === 1 : value];
-    }),
-  );
+  const record: Record<string, number | boolean | null> = {};
+  for (const [k, field] of hourFields.entries()) record[field] = row[k]!;
+  record.hour = row[hourAt]! * HOUR_MS;
+  for (const field of flags) if (record[field] !== null) record[field] = record[field] === 1;
   return record as unknown as HourRecord;
 }
 

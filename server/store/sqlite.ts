@@ -27,10 +27,13 @@ import { shareStore } from './sqlite/shares.ts';
  * @throws StoreError `newer-schema` when the file was written by a newer program, `busy`, `read-only`, `full`, or
  * `failed` when the file is not a database or cannot be opened
  */
-export async function openSqliteStore(path: string): Promise<Store> {
+export const openSqliteStore = (path: string): Promise<Store> => open(path, 'FULL');
+
+async function open(path: string, synchronous: 'FULL' | 'OFF'): Promise<Store> {
   try {
     const db = connect(path);
     try {
+      db.pragma(`synchronous = ${synchronous}`);
       return storeOn(db);
     } catch (error) {
       db.close();
@@ -40,6 +43,13 @@ export async function openSqliteStore(path: string): Promise<Store> {
     throw toStoreError(error);
   }
 }
+
+/**
+ * Opens a store that is thrown away after use: it waits for no disk, and what a power cut leaves of it is worth nothing.
+ *
+ * @throws StoreError as {@link openSqliteStore}
+ */
+export const openPassingStore = (path: string): Promise<Store> => open(path, 'OFF');
 
 /** The store on a connection, its schema brought up to date first. */
 export function storeOn(db: Connection): Store {

@@ -33,13 +33,6 @@ type Element = PDFKit.PDFStructureElement;
  * @param made when it is made, UTC milliseconds; the same report made at the same time gives the same bytes
  */
 export async function toPdf(document: Document, size: PaperSize, made: number): Promise<Buffer> {
-  // the pages of headings are known only after setting: the first time finds them, the second prints them
-  const found = new Map<string, number>();
-  await set(document, size, made, found);
-  return set(document, size, made, found);
-}
-
-async function set(document: Document, size: PaperSize, made: number, pages: Map<string, number>): Promise<Buffer> {
   const at = new Date(made);
   const pdf = new PDFDocument({
     size: size === 'A4' ? 'A4' : 'LETTER',
@@ -59,8 +52,9 @@ async function set(document: Document, size: PaperSize, made: number, pages: Map
 
   const root = pdf.struct('Document', { title: document.title });
   pdf.addStructure(root);
-  const setter = createSetter(pdf, root, document, pages);
+  const setter = createSetter(pdf, root, document);
   for (const [k, block] of document.blocks.entries()) setter.set(block, document.blocks.slice(k + 1, k + 4));
+  setter.numberContents();
   root.end();
   setFeet(pdf, document);
   pdf.end();
@@ -76,7 +70,11 @@ const unsettable = /[\p{Cc}\p{Bidi_Control}]/gu;
 /** What the fonts have no letter for would be an empty box: control characters go, tabs and line ends become spaces. */
 const clean = (text: string): string => text.replace(/[\t\r\n]+/g, ' ').replace(unsettable, '');
 
-function createSetter(pdf: Pdf, root: Element, document: Document, pages: Map<string, number>) {
+function createSetter(pdf: Pdf, root: Element, document: Document) {
+  /** the page of each heading, counted from 1 */
+  const pages = new Map<string, number>();
+  /** lines of the contents that still want their number: the pages of headings are known only after setting */
+  const unnumbered: { line: Element; heading: string; page: number; y: number }[] = [];
   const pageNumber = (): number => pdf.bufferedPageRange().count;
   const font = (face: Face, points: number, ink: string = inks.ink): Pdf =>
     pdf.font(face).fontSize(points).fillColor(ink);
@@ -132,23 +130,30 @@ function createSetter(pdf: Pdf, root: Element, document: Document, pages: Map<st
     const toc = pdf.struct('TOC');
     root.add(toc);
     for (const block of listed(document.blocks)) {
-      tag(
-        'TOCI',
-        () => {
-          const y = pdf.y;
-          font('text', sizes.text);
-          pdf.text(clean(block.text), margin.left, y, { goTo: block.id, width: widthOf(pdf) - 40, lineBreak: false });
-          // a figure in the first setting too, so that both settings come out alike
-          pdf.text(String(pages.get(block.id) ?? 0), margin.left, y, { width: widthOf(pdf), align: 'right' });
-        },
-        {},
-        toc,
-      );
-      pdf.y += 3;
+      const { y } = pdf;
+      const line = pdf.struct('TOCI');
+      toc.add(line);
+      line.add(() => {
+        font('text', sizes.text);
+        pdf.text(clean(block.text), margin.left, y, { goTo: block.id, width: widthOf(pdf) - 40, lineBreak: false });
+      });
+      unnumbered.push({ line, heading: block.id, page: pageNumber(), y });
+      pdf.y = y + pdf.currentLineHeight(true) + 3;
     }
-    toc.end();
     pdf.x = margin.left;
     pdf.y += 6;
+  }
+
+  function numberContents(): void {
+    const { start } = pdf.bufferedPageRange();
+    for (const { line, heading, page, y } of unnumbered) {
+      pdf.switchToPage(start + page - 1);
+      line.add(() => {
+        font('text', sizes.text);
+        pdf.text(String(pages.get(heading)!), margin.left, y, { width: widthOf(pdf), align: 'right' });
+      });
+      line.end();
+    }
   }
 
   function setTable({ caption, columns, rows }: Table): void {
@@ -335,6 +340,8 @@ function createSetter(pdf: Pdf, root: Element, document: Document, pages: Map<st
     contents: ({ title }) => setContents(title),
   };
   return {
+    /** Prints the page of each heading into the contents, after everything was set. */
+    numberContents,
     set<K extends Block['kind']>(block: Extract<Block, { kind: K }>, following: readonly Block[]): void {
       (setters[block.kind as K] as (block: Extract<Block, { kind: K }>, following: readonly Block[]) => void)(
         block,

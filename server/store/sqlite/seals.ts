@@ -43,6 +43,13 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
     )
     .pluck();
   const arrivalColumns = 'from_time AS "from", to_time AS "to", day, import_id AS "importId"';
+  const arrivalHull = db.prepare<[number, number, number], { from: number | null; to: number | null }>(
+    'SELECT min(from_time) AS "from", max(to_time) AS "to" FROM arrival WHERE dwelling_id = ? AND series_id = ? AND day = ?',
+  );
+  const arrivalsOver = db.prepare<[number, number, number, number], Arrival>(
+    `SELECT ${arrivalColumns} FROM arrival
+     WHERE dwelling_id = ? AND series_id = ? AND to_time >= ? AND from_time <= ? ORDER BY id`,
+  );
 
   /** The series of a dwelling in the order in which they are summed up. */
   function seriesOf(dwellingId: number): SealedSeries[] {
@@ -62,17 +69,13 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
   /** The spans of time in which readings of a series lie that arrived in a day. */
   function spansOf(dwellingId: number, seriesId: number, day: number): { from: number; to: number }[] {
     const own = { from: day * DAY_MS, to: (day + 1) * DAY_MS - 1 };
-    const hull = db
-      .prepare<[number, number, number], { from: number | null; to: number | null }>(
-        'SELECT min(from_time) AS "from", max(to_time) AS "to" FROM arrival WHERE dwelling_id = ? AND series_id = ? AND day = ?',
-      )
-      .get(dwellingId, seriesId, day)!;
-    const over = db
-      .prepare<[number, number, number, number], Arrival>(
-        `SELECT ${arrivalColumns} FROM arrival
-         WHERE dwelling_id = ? AND series_id = ? AND to_time >= ? AND from_time <= ? ORDER BY id`,
-      )
-      .all(dwellingId, seriesId, Math.min(own.from, hull.from ?? own.from), Math.max(own.to, hull.to ?? own.to));
+    const hull = arrivalHull.get(dwellingId, seriesId, day)!;
+    const over = arrivalsOver.all(
+      dwellingId,
+      seriesId,
+      Math.min(own.from, hull.from ?? own.from),
+      Math.max(own.to, hull.to ?? own.to),
+    );
     return spansOfDay(visibleArrivals(over), own, day);
   }
 
