@@ -9,6 +9,8 @@ import { migrate } from './postgres/migrations.ts';
 import { partitionKeeper } from './postgres/partitions.ts';
 import { quarantineStore } from './postgres/quarantine.ts';
 import { readingStore } from './postgres/readings.ts';
+import { restoreStore } from './postgres/restore.ts';
+import { provenanceStore } from './postgres/seals.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
 
 /** Connections that one process holds at most: enough for its writer, its keeper and some readers. */
@@ -48,6 +50,8 @@ export function storeOn(db: Database): Store {
     ...speakingOfStores(readingStore(db, partitions), toStoreError),
     ...speakingOfStores(hourStore(db, partitions), toStoreError),
     ...speakingOfStores(quarantineStore(db), toStoreError),
+    ...speakingOfStores(provenanceStore(db), toStoreError),
+    ...speakingOfStores(restoreStore(db), toStoreError),
     async close() {
       await db.close();
     },

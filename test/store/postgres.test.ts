@@ -14,7 +14,6 @@ if (programs === null) {
   });
   storeContract('PostgreSQL', () => server.database(), [
     'build-ups',
-    'provenance',
     'outbox',
     'access',
     'forecasts',

@@ -1,19 +1,12 @@
-import { createHash, type Hash } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
-import { type Quantity, quantities } from '../../physics/quantities.ts';
+import { quantities } from '../../physics/quantities.ts';
 import { filled, spanBound, wholeTime } from '../arguments.ts';
 import { spansOfDay, visibleArrivals } from '../arrival-spans.ts';
-import { byBytes, changeLine, DAY_MS, dayLine, NO_ENTRY, readingLine, seriesLine, seriesPrefix } from '../canonical.ts';
+import { byBytes, DAY_MS, seriesPrefix } from '../canonical.ts';
 import { StoreError } from '../port.ts';
-import type {
-  Arrival,
-  DaySeal,
-  ImportedFile,
-  JournalEntry,
-  ProvenanceStore,
-  SealFault,
-  SeriesSeal,
-} from '../port-provenance.ts';
+import type { Arrival, DaySeal, ImportedFile, JournalEntry, ProvenanceStore, SeriesSeal } from '../port-provenance.ts';
+import { inSealingOrder, nextLink, type SealedSeries, type Span, sealFaults, sumUp } from '../seal-sums.ts';
 import { quantityOfWire } from '../wire.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
@@ -21,19 +14,6 @@ import { idGiver } from './ids.ts';
 import { noteChange, storyNow } from './journal.ts';
 import { requireDwelling } from './rows.ts';
 import { unitValue } from './value.ts';
-
-/** Readings summed up between two turns of other work. */
-const READINGS_A_TURN = 20_000;
-
-interface SealedSeries {
-  readonly id: number;
-  readonly sensorId: number;
-  readonly quantity: Quantity;
-  /** begins its lines */
-  readonly prefix: string;
-}
-
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
 export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): ProvenanceStore {
   const nextId = idGiver(db);
@@ -54,20 +34,18 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
   /** The series of a dwelling in the order in which they are summed up. */
   function seriesOf(dwellingId: number): SealedSeries[] {
     requireDwelling(db, dwellingId);
-    return db
-      .prepare<[number], { id: number; sensorId: number; wire: string }>(
-        'SELECT id, sensor_id AS "sensorId", quantity AS wire FROM series WHERE dwelling_id = ?',
-      )
-      .all(dwellingId)
-      .map(({ id, sensorId, wire }) => {
-        const quantity = quantityOfWire.get(wire)!;
-        return { id, sensorId, quantity, prefix: seriesPrefix({ sensorId, quantity }) };
-      })
-      .sort((a, b) => byBytes(a.prefix, b.prefix));
+    return inSealingOrder(
+      db
+        .prepare<[number], { id: number; sensorId: number; wire: string }>(
+          'SELECT id, sensor_id AS "sensorId", quantity AS wire FROM series WHERE dwelling_id = ?',
+        )
+        .all(dwellingId)
+        .map(({ id, sensorId, wire }) => ({ id, sensorId, quantity: quantityOfWire.get(wire)! })),
+    );
   }
 
   /** The spans of time in which readings of a series lie that arrived in a day. */
-  function spansOf(dwellingId: number, seriesId: number, day: number): { from: number; to: number }[] {
+  function spansOf(dwellingId: number, seriesId: number, day: number): Span[] {
     const own = { from: day * DAY_MS, to: (day + 1) * DAY_MS - 1 };
     const hull = arrivalHull.get(dwellingId, seriesId, day)!;
     const over = arrivalsOver.all(
@@ -79,55 +57,22 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
     return spansOfDay(visibleArrivals(over), own, day);
   }
 
-  async function sumUp(
-    dwellingId: number,
-    series: SealedSeries,
-    spans: readonly { from: number; to: number }[],
-    into: readonly Hash[] = [],
-  ): Promise<{ readings: number; first: number; last: number; digest: string } | null> {
-    const hash = createHash('sha256');
-    let readings = 0;
-    let first = 0;
-    let last = 0;
-    let text = '';
-    const flush = (): void => {
-      for (const each of [hash, ...into]) each.update(text);
-      text = '';
-    };
-    for (const { from, to } of spans) {
-      for (let at = from; at <= to; ) {
-        let taken = 0;
-        // a turn ends with its own statement: none may stay open while others write
-        for (const [time, value] of pageOf(dwellingId, series.id, at, to)) {
-          if (readings === 0) first = time;
-          last = time;
-          readings++;
-          taken++;
-          text += readingLine(series.prefix, time, value);
-        }
-        flush();
-        if (taken < READINGS_A_TURN) break;
-        at = last + 1;
-        await setImmediate();
-      }
-    }
-    return readings === 0 ? null : { readings, first, last, digest: hash.digest('hex') };
-  }
-
   const page = db
     .prepare<[number, number, number, number, number], [number, number]>(
       `SELECT time, ${unitValue('value')} FROM reading
        WHERE dwelling_id = ? AND series_id = ? AND time >= ? AND time <= ? ORDER BY time LIMIT ?`,
     )
     .raw();
-  const pageOf = (dwellingId: number, seriesId: number, from: number, to: number): [number, number][] =>
-    page.all(dwellingId, seriesId, from, to, READINGS_A_TURN);
+  const pageOf =
+    (dwellingId: number, seriesId: number) =>
+    ({ from, to }: Span, limit: number): [number, number][] =>
+      page.all(dwellingId, seriesId, from, to, limit);
 
   async function sumUpDay(dwellingId: number, day: number): Promise<SeriesSeal[]> {
     const seals: SeriesSeal[] = [];
     for (const series of seriesOf(dwellingId)) {
       const spans = spansOf(dwellingId, series.id, day);
-      const sum = await sumUp(dwellingId, series, spans);
+      const sum = await sumUp(series.prefix, spans, pageOf(dwellingId, series.id));
       if (sum !== null) seals.push({ day, sensorId: series.sensorId, quantity: series.quantity, ...sum });
       await setImmediate();
     }
@@ -163,37 +108,28 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
   /** Writes the seals of a day; false: more has arrived while it was summed up. */
   function keepSeals(dwellingId: number, day: number, seals: readonly SeriesSeal[], sealedAt: number): boolean {
     return write(db, () => {
-      const readings = seals.reduce((sum, seal) => sum + seal.readings, 0);
       const before = lastSeal(dwellingId);
       if (before !== undefined && before.day >= day) return true;
-      if (countOf(dwellingId, day) !== readings) return false;
+      if (countOf(dwellingId, day) !== seals.reduce((sum, { readings }) => sum + readings, 0)) return false;
       const sealedThrough = db
         .prepare<[number], number | null>('SELECT max(last_change) FROM day_seal WHERE dwelling_id = ?')
         .pluck()
         .get(dwellingId);
       const changes = changesBetween(dwellingId, sealedThrough ?? 0, Number.MAX_SAFE_INTEGER);
-      const seal = {
-        day,
-        readings,
-        readingsDigest: sha256(seals.map(seriesLine).sort(byBytes).join('')),
-        firstChange: changes[0]?.id ?? null,
-        lastChange: changes.at(-1)?.id ?? null,
-        changesDigest: sha256(changes.map(changeLine).join('')),
-        previous: before?.entry ?? NO_ENTRY,
-      };
+      const seal = nextLink(day, seals, changes, before);
       db.prepare(
         `INSERT INTO day_seal (dwelling_id, day, readings, readings_digest, first_change, last_change, changes_digest, previous, entry, sealed_at)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
       ).run(
         dwellingId,
         day,
-        readings,
+        seal.readings,
         seal.readingsDigest,
         seal.firstChange,
         seal.lastChange,
         seal.changesDigest,
         seal.previous,
-        sha256(dayLine(seal)),
+        seal.entry,
         sealedAt,
       );
       const insert = db.prepare(
@@ -324,9 +260,9 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
       for (const series of seriesOf(dwellingId)) {
         const all = await store.arrivals(dwellingId, series.id);
         const sum = await sumUp(
-          dwellingId,
-          series,
+          series.prefix,
           all.filter(({ importId }) => importId === id),
+          pageOf(dwellingId, series.id),
           [hash],
         );
         stored += sum?.readings ?? 0;
@@ -346,52 +282,14 @@ export function provenanceStore(db: Connection, arrivals: ArrivalKeeper): Proven
     async checkSeals(dwellingId) {
       const sealing = await store.sealing(dwellingId);
       if (sealing === null) return [];
-      const faults: SealFault[] = [];
-      const journal = changesBetween(dwellingId, 0, Number.MAX_SAFE_INTEGER);
-      let previous = NO_ENTRY;
-      let day = sealing.firstDay ?? 0;
-      for (const seal of daySealsOf(dwellingId, 0, Number.MAX_SAFE_INTEGER)) {
-        if (seal.day !== day || seal.previous !== previous || seal.entry !== sha256(dayLine(seal))) {
-          faults.push({ kind: 'chain-broken', day: seal.day });
-        }
-        previous = seal.entry;
-        day = seal.day + 1;
-        const sealed = seriesSealsOf(dwellingId, seal.day, seal.day + 1);
-        const found = await sumUpDay(dwellingId, seal.day);
-        const differ = (one: SeriesSeal | undefined, other: SeriesSeal | undefined): boolean =>
-          one === undefined || other === undefined || seriesLine(one) !== seriesLine(other);
-        const same =
-          ({ sensorId, quantity }: SeriesSeal) =>
-          (other: SeriesSeal) =>
-            other.sensorId === sensorId && other.quantity === quantity;
-        for (const one of [...sealed, ...found.filter((each) => !sealed.some(same(each)))]) {
-          if (differ(sealed.find(same(one)), found.find(same(one)))) {
-            faults.push({ kind: 'readings-differ', day: seal.day, sensorId: one.sensorId, quantity: one.quantity });
-          }
-        }
-        if (sha256(sealed.map(seriesLine).sort(byBytes).join('')) !== seal.readingsDigest) {
-          faults.push({ kind: 'chain-broken', day: seal.day });
-        }
-        const changes =
-          seal.firstChange === null
-            ? []
-            : journal.filter(({ id }) => id >= seal.firstChange! && id <= seal.lastChange!);
-        if (sha256(changes.map(changeLine).join('')) !== seal.changesDigest) {
-          faults.push({ kind: 'changes-differ', day: seal.day });
-        }
-      }
-      const last = new Map(journal.map((entry) => [`${entry.subject} ${entry.subjectId}`, entry]));
-      for (const row of storyNow(db, dwellingId, sealing.textKey)) {
-        const key = `${row.subject} ${row.subjectId}`;
-        if (last.get(key)?.content !== row.content) {
-          faults.push({ kind: 'story-differs', subject: row.subject, subjectId: row.subjectId });
-        }
-        last.delete(key);
-      }
-      for (const { subject, subjectId, content } of last.values()) {
-        if (content !== 'null') faults.push({ kind: 'story-differs', subject, subjectId });
-      }
-      return faults;
+      return sealFaults({
+        firstDay: sealing.firstDay ?? 0,
+        seals: daySealsOf(dwellingId, 0, Number.MAX_SAFE_INTEGER),
+        journal: changesBetween(dwellingId, 0, Number.MAX_SAFE_INTEGER),
+        story: storyNow(db, dwellingId, sealing.textKey),
+        sealed: (day) => seriesSealsOf(dwellingId, day, day + 1),
+        found: (day) => sumUpDay(dwellingId, day),
+      });
     },
   };
   return store;
