@@ -29,6 +29,7 @@ import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { flowLimit } from './ingest/flow-limit.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
+import { limitQuarantine } from './ingest/quarantine-limit.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
 import { publishRetained } from './ingest/retained.ts';
@@ -100,7 +101,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   requirePassphrase(config, access);
   const tls = readTls(config);
   const live = createLiveHub();
-  const writer = createWriter(store, undefined, log);
+  const limited = limitQuarantine(store, clock, undefined, log);
+  const writer = createWriter(limited, undefined, log);
   const revisions = createRevisions(clock);
   const receiver = withOutdoorForecasts(createReceiver(store, writer, clock), store, writer, clock, (dwellingId) => {
     revisions.storyChanged(dwellingId);
@@ -188,6 +190,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     const reasons = [
       ...(broker.connected ? [] : [`no connection to the broker: ${broker.lastError ?? 'connecting'}`]),
       ...source.crowding(),
+      ...(limited.full().length === 0
+        ? []
+        : [
+            `messages that are not understood are no longer kept, from ${limited.full().join(', ')}: see Sensors, Messages that were not understood`,
+          ]),
       ...(writing.healthy ? [] : [`${CANNOT_STORE}: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
@@ -211,6 +218,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       counter('coomb_messages_total', 'messages that came in', messages),
       counter('coomb_readings_total', 'readings that were taken from them', readings),
       counter('coomb_quarantined_total', 'messages set aside', quarantined),
+      counter('coomb_quarantine_not_kept_total', 'messages not kept for want of room in quarantine', limited.notKept()),
       counter('coomb_hour_rebuilds_total', 'times that hour records were worked out again', rebuilds),
       { type: 'histogram', name: 'coomb_commit_seconds', help: 'how long commits took', value: commitSeconds },
       gauge('coomb_held_readings', 'readings that wait to be stored', heldReadings),

@@ -33,6 +33,7 @@ import { type HealthReader, readNow } from './now.ts';
 import type { PackMaker } from './packs.ts';
 import { createPhotoHandlers } from './photos.ts';
 import { RequestProblem } from './problem.ts';
+import { quarantineHandlers } from './quarantine.ts';
 import { recipientHandlers } from './recipients.ts';
 import type { Revisions } from './revisions.ts';
 import type { Handlers } from './router.ts';
@@ -73,9 +74,7 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly backups: Backups;
 }
 
-const MOST_QUARANTINE_GROUPS = 200;
 const MOST_CONFLICTS = 500;
-const MOST_PAYLOAD_SHOWN = 4096;
 const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 
 /** What the API does for each operation of the contract. */
@@ -123,6 +122,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...parts.shares.handlers,
     ...backupHandlers(parts.backups),
     ...exportHandlers({ store, dwellingOf }),
+    ...quarantineHandlers(store),
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),
@@ -414,22 +414,6 @@ export function createHandlers(parts: ApiParts): Handlers {
           receivedAt: toInstant(conflict.receivedAt),
         };
       });
-    },
-
-    async listQuarantine() {
-      const [total, groups] = await Promise.all([
-        store.countQuarantined(),
-        store.quarantineGroups(MOST_QUARANTINE_GROUPS),
-      ]);
-      return {
-        total,
-        groups: groups.map(({ firstAt, lastAt, lastPayload, ...group }) => ({
-          ...group,
-          firstAt: toInstant(firstAt),
-          lastAt: toInstant(lastAt),
-          lastPayload: new TextDecoder().decode(lastPayload.subarray(0, MOST_PAYLOAD_SHOWN)),
-        })),
-      };
     },
 
     async sendReadings({ params, body }) {

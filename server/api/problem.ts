@@ -31,7 +31,7 @@ const titles: Record<ProblemCode, [status: number, title: string]> = {
   'method-not-allowed': [405, 'That cannot be done here'],
   'already-there': [409, 'There is one already'],
   'too-large': [413, 'Too much at once'],
-  quarantined: [422, 'Nothing in the message could be used; it is kept in quarantine'],
+  quarantined: [422, 'Nothing in the message could be used'],
   'unsupported-media-type': [415, 'The request must be JSON'],
   'storage-unavailable': [503, 'The database cannot be written at the moment'],
   failed: [500, 'Something went wrong in the program; it has been logged'],

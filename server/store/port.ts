@@ -11,6 +11,7 @@ import type { NoticeStore } from './port-notices.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
+import type { NotKept, QuarantineBoundStore } from './port-quarantine.ts';
 import type { Change, New } from './port-rows.ts';
 import type { ShareStore } from './port-shares.ts';
 
@@ -22,6 +23,7 @@ export * from './port-notices.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-provenance.ts';
+export * from './port-quarantine.ts';
 export * from './port-rows.ts';
 export * from './port-shares.ts';
 
@@ -299,6 +301,8 @@ export interface Batch {
   readonly quarantined: readonly QuarantinedMessage[];
   /** messages out of quarantine from which readings of this batch were read in */
   readonly resolved?: readonly ResolvedMessage[];
+  /** messages that were not kept, to be counted */
+  readonly notKept?: readonly NotKept[];
   /** the import that the readings came out of; left out: none */
   readonly importId?: number | null;
 }
@@ -373,7 +377,7 @@ export interface QuarantineGroup {
   readonly lastPayload: Uint8Array;
 }
 
-export interface QuarantineStore {
+export interface QuarantineStore extends QuarantineBoundStore {
   quarantineGroups(limit: number): Promise<QuarantineGroup[]>;
   /** The last messages of a topic, read in or not. */
   quarantined(topic: string, limit: number): Promise<QuarantineRow[]>;

@@ -99,7 +99,7 @@ it('a sensor of a form of its own becomes known by a mapping, and what it sent b
     readIn: { messages: 3, readings: 6, left: 0 },
   });
   expect((await operate('listUnassigned', '/unassigned')).body).toEqual([]);
-  expect((await operate('listQuarantine', '/quarantine')).body).toEqual({ total: 0, groups: [] });
+  expect((await operate('listQuarantine', '/quarantine')).body).toEqual({ total: 0, groups: [], notKept: [] });
   expect((await operate('readInQuarantine', '/quarantine/read-in')).body).toEqual({
     messages: 0,
     readings: 0,

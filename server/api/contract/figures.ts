@@ -196,8 +196,23 @@ export const quarantineGroup = z
   .meta({ id: 'QuarantineGroup' });
 
 export const quarantine = z
-  .object({ total: z.int(), groups: z.array(quarantineGroup) })
+  .object({
+    total: z.int(),
+    groups: z.array(quarantineGroup),
+    notKept: z
+      .array(
+        z.object({
+          sender: z.string().meta({ description: 'dwelling or first level of the topic; empty: all others together' }),
+          messages: z.int(),
+          firstAt: instant,
+          lastAt: instant,
+        }),
+      )
+      .meta({ description: 'what was not kept because quarantine held as much as it may, since it was last emptied' }),
+  })
   .meta({ id: 'Quarantine', description: 'messages that were not understood, kept as they came' });
+
+export const quarantineEmptied = z.object({ removed: z.int().meta({ description: 'messages' }) });
 
 export const conflict = z
   .object({

@@ -654,6 +654,14 @@ export const operations = {
     summary: 'Messages that were not understood, by topic and reason',
     response: f.quarantine,
   },
+  emptyQuarantine: {
+    method: 'delete',
+    who: 'owner',
+    trail: true,
+    path: '/quarantine',
+    summary: 'Throw away for good every message in quarantine that was not read in',
+    response: f.quarantineEmptied,
+  },
   readInQuarantine: {
     method: 'post',
     who: 'owner',

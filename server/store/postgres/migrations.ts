@@ -5,7 +5,18 @@ import { edgePartitions, LOCKS } from './partitions.ts';
 import { firstSchema } from './schema.ts';
 
 /** Each entry takes the schema from its index to the next version. An entry that has been released never changes. */
-export const migrations: readonly string[] = [`${firstSchema}\n${edgePartitions}`];
+export const migrations: readonly string[] = [
+  `${firstSchema}\n${edgePartitions}`,
+  `
+  -- messages that were not kept because quarantine held as much as it may, since it was last emptied
+  CREATE TABLE quarantine_not_kept (
+    sender text COLLATE "C" PRIMARY KEY,
+    messages bigint NOT NULL,
+    first_at bigint NOT NULL,
+    last_at bigint NOT NULL
+  );
+  `,
+];
 
 /**
  * Brings the schema to the version this program knows, one transaction a step, under a lock: of several processes that

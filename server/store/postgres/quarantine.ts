@@ -1,5 +1,13 @@
 import { wholeLimit, wholeTime } from '../arguments.ts';
-import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore, ResolvedMessage } from '../port.ts';
+import type {
+  NotKept,
+  QuarantinedMessage,
+  QuarantineGroup,
+  QuarantineRow,
+  QuarantineSize,
+  QuarantineStore,
+  ResolvedMessage,
+} from '../port.ts';
 import { GROUP_PAYLOAD_BYTES, PAGE_BYTES } from '../quarantine-limits.ts';
 import { int8s } from './arrays.ts';
 import type { Database, Transaction } from './database.ts';
@@ -36,12 +44,59 @@ export async function resolveQuarantined(tx: Transaction, messages: readonly Res
   );
 }
 
+/** Counts messages that were not kept. To be called inside the transaction of their batch. */
+export async function countNotKept(tx: Transaction, counts: readonly NotKept[]): Promise<void> {
+  if (counts.length === 0) return;
+  await tx.run(
+    `INSERT INTO quarantine_not_kept (sender, messages, first_at, last_at)
+     SELECT sender, messages, first_at, last_at FROM unnest($1::text[], $2::bigint[], $3::bigint[], $4::bigint[])
+       AS given (sender, messages, first_at, last_at) ORDER BY sender COLLATE "C"
+     ON CONFLICT (sender) DO UPDATE SET messages = quarantine_not_kept.messages + excluded.messages,
+       last_at = greatest(quarantine_not_kept.last_at, excluded.last_at)`,
+    [
+      counts.map(({ sender }) => withoutNul(sender)),
+      int8s(counts.map(({ messages }) => messages)),
+      int8s(counts.map(({ firstAt }) => wholeTime('firstAt', firstAt))),
+      int8s(counts.map(({ lastAt }) => wholeTime('lastAt', lastAt))),
+    ],
+  );
+}
+
 const columns = `id, received_at AS "receivedAt", source, topic, payload, code, message, resolved_at AS "resolvedAt"`;
 /** As the index has it: topics may be longer than an index takes. */
 const isTopic = 'left(topic, 500) = left($1, 500) AND topic = $1';
 
 export function quarantineStore(db: Database): QuarantineStore {
   return {
+    async quarantineSizes() {
+      return db.all<QuarantineSize>(
+        `SELECT topic, count(*) AS messages, sum(length(payload))::bigint AS bytes FROM quarantine
+         WHERE resolved_at IS NULL GROUP BY topic ORDER BY topic`,
+        [],
+      );
+    },
+
+    async quarantineNotKept() {
+      return db.all<NotKept>(
+        `SELECT sender, messages, first_at AS "firstAt", last_at AS "lastAt" FROM quarantine_not_kept
+         ORDER BY messages DESC, sender`,
+        [],
+      );
+    },
+
+    async removeQuarantined(limit) {
+      const most = wholeLimit(limit);
+      return db.write(async (tx) => {
+        const removed = await tx.all<{ id: number }>(
+          `DELETE FROM quarantine WHERE id IN
+             (SELECT id FROM quarantine WHERE resolved_at IS NULL ORDER BY id LIMIT $1) RETURNING id`,
+          [most],
+        );
+        if (removed.length < most) await tx.run('DELETE FROM quarantine_not_kept');
+        return removed.length;
+      });
+    },
+
     async quarantineGroups(limit) {
       return db.all<QuarantineGroup>(
         `SELECT last.topic, last.code, last.message, grouped.count, grouped.first_at AS "firstAt",

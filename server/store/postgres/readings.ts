@@ -17,7 +17,7 @@ import { type Arrivals, isOfItsDay, readArrivals, recordArrival } from './arriva
 import type { Connection, Database, Transaction } from './database.ts';
 import { createMemory } from './memory.ts';
 import type { PartitionKeeper } from './partitions.ts';
-import { keepQuarantined, resolveQuarantined } from './quarantine.ts';
+import { countNotKept, keepQuarantined, resolveQuarantined } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
 import { makeSeries, put, readSeries, type SeriesOfDwelling } from './series-finder.ts';
 import { markHours } from './stale.ts';
@@ -137,8 +137,8 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
   return {
     async append(batch) {
       checkBatch(batch);
-      const { readings, quarantined, resolved = [] } = batch;
-      if (readings.length === 0 && quarantined.length === 0 && resolved.length === 0) return nothing;
+      const { readings, quarantined, resolved = [], notKept = [] } = batch;
+      if ([readings, quarantined, resolved, notKept].every((part) => part.length === 0)) return nothing;
       const days = new Set(readings.map(({ time }) => Math.floor(time / DAY_MS)));
       return partitions.withPartitions(
         'reading',
@@ -149,6 +149,7 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
             async (tx) => {
               await keepQuarantined(tx, quarantined);
               await resolveQuarantined(tx, resolved);
+              await countNotKept(tx, notKept);
               return readings.length === 0 ? nothing : appendReadings(tx, batch);
             },
           ),

@@ -610,6 +610,15 @@ export const migrations: readonly string[] = [
   `
   ALTER TABLE recipient ADD COLUMN daily_digest INTEGER NOT NULL DEFAULT 0 CHECK (daily_digest IN (0, 1));
   `,
+  `
+  -- messages that were not kept because quarantine held as much as it may, since it was last emptied
+  CREATE TABLE quarantine_not_kept (
+    sender TEXT PRIMARY KEY,
+    messages INTEGER NOT NULL,
+    first_at INTEGER NOT NULL,
+    last_at INTEGER NOT NULL
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -1,7 +1,15 @@
 import { wholeLimit, wholeTime } from '../arguments.ts';
-import type { QuarantinedMessage, QuarantineGroup, QuarantineRow, QuarantineStore, ResolvedMessage } from '../port.ts';
+import type {
+  NotKept,
+  QuarantinedMessage,
+  QuarantineGroup,
+  QuarantineRow,
+  QuarantineSize,
+  QuarantineStore,
+  ResolvedMessage,
+} from '../port.ts';
 import { GROUP_PAYLOAD_BYTES, PAGE_BYTES } from '../quarantine-limits.ts';
-import type { Connection } from './database.ts';
+import { type Connection, write } from './database.ts';
 
 /** Keeps one message. To be called inside the transaction of its batch. */
 export function quarantineWriter(db: Connection): (message: QuarantinedMessage) => void {
@@ -21,10 +29,52 @@ export function quarantineResolver(db: Connection): (message: ResolvedMessage) =
   };
 }
 
+/** Counts messages that were not kept. To be called inside the transaction of their batch. */
+export function notKeptCounter(db: Connection): (counted: NotKept) => void {
+  const count = db.prepare(
+    `INSERT INTO quarantine_not_kept (sender, messages, first_at, last_at) VALUES (?, ?, ?, ?)
+     ON CONFLICT (sender) DO UPDATE SET messages = messages + excluded.messages, last_at = max(last_at, excluded.last_at)`,
+  );
+  return ({ sender, messages, firstAt, lastAt }) => {
+    count.run(sender, messages, wholeTime('firstAt', firstAt), wholeTime('lastAt', lastAt));
+  };
+}
+
 const columns = `id, received_at AS "receivedAt", source, topic, payload, code, message, resolved_at AS "resolvedAt"`;
 
 export function quarantineStore(db: Connection): QuarantineStore {
   return {
+    async quarantineSizes() {
+      return db
+        .prepare<[], QuarantineSize>(
+          `SELECT topic, count(*) AS messages, sum(length(payload)) AS bytes FROM quarantine
+           WHERE resolved_at IS NULL GROUP BY topic ORDER BY topic`,
+        )
+        .all();
+    },
+
+    async quarantineNotKept() {
+      return db
+        .prepare<[], NotKept>(
+          `SELECT sender, messages, first_at AS "firstAt", last_at AS "lastAt" FROM quarantine_not_kept
+           ORDER BY messages DESC, sender`,
+        )
+        .all();
+    },
+
+    async removeQuarantined(limit) {
+      const most = wholeLimit(limit);
+      return write(db, () => {
+        const { changes } = db
+          .prepare(
+            'DELETE FROM quarantine WHERE id IN (SELECT id FROM quarantine WHERE resolved_at IS NULL ORDER BY id LIMIT ?)',
+          )
+          .run(most);
+        if (changes < most) db.prepare('DELETE FROM quarantine_not_kept').run();
+        return changes;
+      });
+    },
+
     async quarantineGroups(limit) {
       return db
         .prepare<[number], QuarantineGroup>(

@@ -5,7 +5,7 @@ import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '
 import { quantityOfWire } from '../wire.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
-import { quarantineResolver, quarantineWriter } from './quarantine.ts';
+import { notKeptCounter, quarantineResolver, quarantineWriter } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
 import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
@@ -15,6 +15,7 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
   const stale = staleMarks(db);
   const quarantine = quarantineWriter(db);
   const resolve = quarantineResolver(db);
+  const countNotKept = notKeptCounter(db);
   const columns = 'INSERT INTO reading (dwelling_id, series_id, time, value)';
   const insertThousandths = db.prepare(`${columns} VALUES (?, ?, ?, CAST(? AS INTEGER)) ON CONFLICT DO NOTHING`);
   const insertExact = db.prepare(`${columns} VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`);
@@ -67,8 +68,8 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
   return {
     async append(batch) {
       checkBatch(batch);
-      const { readings, quarantined, resolved = [] } = batch;
-      if (readings.length === 0 && quarantined.length === 0 && resolved.length === 0) {
+      const { readings, quarantined, resolved = [], notKept = [] } = batch;
+      if ([readings, quarantined, resolved, notKept].every((part) => part.length === 0)) {
         return { stored: 0, repeated: 0, conflicting: 0 };
       }
       try {
@@ -76,6 +77,7 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
           series.refresh();
           for (const message of quarantined) quarantine(message);
           for (const message of resolved) resolve(message);
+          for (const counted of notKept) countNotKept(counted);
           return appendReadings(batch);
         });
       } catch (error) {

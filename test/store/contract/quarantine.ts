@@ -69,6 +69,53 @@ export function quarantineContract(given: UnderTest): void {
       expect(await given.store.quarantineGroups(2)).toHaveLength(2);
     });
 
+    test('says how much it holds by topic, and lets go of it a part at a time, but not of what was read in', async () => {
+      expect(await given.store.quarantineSizes()).toEqual([]);
+      await quarantine(
+        message({ topic: 'y', payload: new Uint8Array(3) }),
+        message({ topic: 'x', payload: new Uint8Array(10) }),
+        message({ topic: 'y', payload: new Uint8Array(4), code: 'empty' }),
+        message({ topic: 'z', payload: new Uint8Array(100_000) }),
+      );
+      expect(await given.store.quarantineSizes()).toEqual([
+        { topic: 'x', messages: 1, bytes: 10 },
+        { topic: 'y', messages: 2, bytes: 7 },
+        { topic: 'z', messages: 1, bytes: 100_000 },
+      ]);
+      const [readIn] = await given.store.quarantined('x', 1);
+      const resolved = [{ id: readIn!.id, at: NEW_YEAR }];
+      await given.store.append({ receivedAt: NEW_YEAR, readings: [], quarantined: [], resolved });
+      expect(await given.store.removeQuarantined(2)).toBe(2);
+      expect(await given.store.quarantineSizes()).toEqual([{ topic: 'z', messages: 1, bytes: 100_000 }]);
+      expect(await given.store.removeQuarantined(2)).toBe(1);
+      expect(await given.store.removeQuarantined(2)).toBe(0);
+      expect(await given.store.quarantined('x', 10)).toHaveLength(1);
+      await expect(given.store.removeQuarantined(0)).rejects.toThrow(RangeError);
+    });
+
+    test('counts what was not kept by its sender until it is emptied', async () => {
+      const notKept = (sender: string, messages: number, firstAt: number, lastAt: number) =>
+        given.store.append({
+          receivedAt: NEW_YEAR,
+          readings: [],
+          quarantined: [],
+          notKept: [{ sender, messages, firstAt, lastAt }],
+        });
+      await quarantine(message());
+      await notKept('attic', 2, 10, 20);
+      await notKept('coomb/larch', 5, 15, 15);
+      await notKept('attic', 7, 30, 40);
+      await given.reopen();
+      expect(await given.store.quarantineNotKept()).toEqual([
+        { sender: 'attic', messages: 9, firstAt: 10, lastAt: 40 },
+        { sender: 'coomb/larch', messages: 5, firstAt: 15, lastAt: 15 },
+      ]);
+      expect(await given.store.removeQuarantined(1)).toBe(1);
+      expect(await given.store.quarantineNotKept()).toHaveLength(2);
+      expect(await given.store.removeQuarantined(1)).toBe(0);
+      expect(await given.store.quarantineNotKept()).toEqual([]);
+    });
+
     test('is written together with the readings of its batch', async () => {
       const home = await givenDwelling(given.store);
       const outcome = await given.store.append({

@@ -13,6 +13,7 @@ import { programs, startServer, type TestServer, whyNot } from '../postgres-serv
 const ofNoDwelling = [
   'dwelling',
   'quarantine',
+  'quarantine_not_kept',
   'migration',
   'installation',
   'last_dwelling',

@@ -55,6 +55,7 @@ describe('the schema', () => {
     const ofNoDwelling = [
       'dwelling',
       'quarantine',
+      'quarantine_not_kept',
       'migration',
       'last_mark',
       'installation',

@@ -58,6 +58,7 @@ const addresses = {
   exportRows: { method: 'get', path: '/dwellings/:dwelling/export' },
   listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
   listQuarantine: { method: 'get', path: '/quarantine' },
+  emptyQuarantine: { method: 'delete', path: '/quarantine' },
   listCalibrations: { method: 'get', path: '/dwellings/:dwelling/calibrations' },
   proposeCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations/proposals' },
   addCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations' },

@@ -8,6 +8,7 @@ import { useHome } from '../home.ts';
 import { FindingList } from '../parts/findings.tsx';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
+import { QuarantineRoom } from '../parts/quarantine-room.tsx';
 import { ConnectOwn } from '../settling/connect-own.tsx';
 import { PlacingSheet } from '../settling/placing-sheet.tsx';
 import { ago, number, quantity, when } from '../words/format.ts';
@@ -335,11 +336,13 @@ function Quarantine() {
     <section>
       <h2>{t.quarantine}</h2>
       <Show loaded={loaded} again={again} room="line">
-        {({ total, groups }) =>
-          groups.length === 0 ? (
+        {(quarantine) => {
+          const { total, groups } = quarantine;
+          return groups.length === 0 ? (
             <p>{t.noQuarantine}</p>
           ) : (
             <>
+              <QuarantineRoom quarantine={quarantine} again={again} />
               <p>
                 {t.quarantineLead} {t.quarantineTotal(number(total))}
               </p>
@@ -374,8 +377,8 @@ function Quarantine() {
                 </tbody>
               </table>
             </>
-          )
-        }
+          );
+        }}
       </Show>
     </section>
   );

@@ -114,6 +114,7 @@ export const deAccess: Same<typeof enAccess> = {
       addMapping: 'Zuordnung angelegt',
       changeMapping: 'Zuordnung geändert',
       removeMapping: 'Zuordnung entfernt',
+      emptyQuarantine: 'Zurückgelegtes gelöscht',
       readInQuarantine: 'Zurückgelegtes eingelesen',
     },
   },

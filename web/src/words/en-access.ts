@@ -111,6 +111,7 @@ export const enAccess = {
       addMapping: 'added a mapping',
       changeMapping: 'changed a mapping',
       removeMapping: 'removed a mapping',
+      emptyQuarantine: 'removed what was in quarantine',
       readInQuarantine: 'read in what was in quarantine',
     } as Readonly<Record<string, string>>,
   },

@@ -13,6 +13,7 @@ export { enLining as lining } from './en-lining.ts';
 export { enNotices as notices } from './en-notices.ts';
 export { enPhotos as photos } from './en-photos.ts';
 export { enPlacing as placing } from './en-placing.ts';
+export { enQuarantine as quarantine } from './en-quarantine.ts';
 export { enRecipients as recipients } from './en-recipients.ts';
 export { enSaid as said } from './en-said.ts';
 export { enSettings as settings } from './en-settings.ts';

@@ -13,6 +13,7 @@ export { deLining as lining } from './de-lining.ts';
 export { deNotices as notices } from './de-notices.ts';
 export { dePhotos as photos } from './de-photos.ts';
 export { dePlacing as placing } from './de-placing.ts';
+export { deQuarantine as quarantine } from './de-quarantine.ts';
 export { deRecipients as recipients } from './de-recipients.ts';
 export { deSaid as said } from './de-said.ts';
 export { deSettings as settings } from './de-settings.ts';

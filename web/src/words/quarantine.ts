@@ -1,0 +1,3 @@
+import { moreWords } from './spoken.ts';
+
+export const quarantineWords = moreWords().quarantine;
