@@ -1,16 +1,24 @@
 import { type Store, StoreError } from './port.ts';
+import { accessStore } from './postgres/access.ts';
+import { buildUpStore } from './postgres/build-ups.ts';
 import { calibrationStore } from './postgres/calibrations.ts';
 import { type ConnectOptions, connect, type Database } from './postgres/database.ts';
 import { dwellingStore } from './postgres/dwellings.ts';
 import { toStoreError } from './postgres/errors.ts';
+import { exampleStore } from './postgres/examples.ts';
+import { forecastStore } from './postgres/forecasts.ts';
 import { hourStore } from './postgres/hours.ts';
 import { mappingStore } from './postgres/mappings.ts';
 import { migrate } from './postgres/migrations.ts';
+import { noticeStore } from './postgres/notices.ts';
+import { outboxStore } from './postgres/outbox.ts';
 import { partitionKeeper } from './postgres/partitions.ts';
+import { photoStore } from './postgres/photos.ts';
 import { quarantineStore } from './postgres/quarantine.ts';
 import { readingStore } from './postgres/readings.ts';
 import { restoreStore } from './postgres/restore.ts';
 import { provenanceStore } from './postgres/seals.ts';
+import { shareStore } from './postgres/shares.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
 
 /** Connections that one process holds at most: enough for its writer, its keeper and some readers. */
@@ -52,10 +60,18 @@ export function storeOn(db: Database): Store {
     ...speakingOfStores(quarantineStore(db), toStoreError),
     ...speakingOfStores(provenanceStore(db), toStoreError),
     ...speakingOfStores(restoreStore(db), toStoreError),
+    ...speakingOfStores(exampleStore(db), toStoreError),
+    ...speakingOfStores(photoStore(db), toStoreError),
+    ...speakingOfStores(buildUpStore(db), toStoreError),
+    ...speakingOfStores(outboxStore(db), toStoreError),
+    ...speakingOfStores(forecastStore(db), toStoreError),
+    ...speakingOfStores(accessStore(db), toStoreError),
+    ...speakingOfStores(shareStore(db), toStoreError),
+    ...speakingOfStores(noticeStore(db), toStoreError),
     async close() {
       await db.close();
     },
-  } as Store;
+  };
 }
 
 const OLDEST = 15;

@@ -12,13 +12,5 @@ if (programs === null) {
   afterAll(async () => {
     await server?.stop();
   });
-  storeContract('PostgreSQL', () => server.database(), [
-    'build-ups',
-    'outbox',
-    'access',
-    'forecasts',
-    'notices',
-    'examples',
-    'photos',
-  ]);
+  storeContract('PostgreSQL', () => server.database());
 }

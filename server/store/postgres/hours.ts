@@ -15,7 +15,8 @@ import {
 } from '../hour-rows.ts';
 import type { HourStore, StaleHour } from '../port.ts';
 import { float8s, int4s, int8s, numbersIn, sendAll } from './arrays.ts';
-import type { Connection, Database, Transaction } from './database.ts';
+import type { Connection, Database } from './database.ts';
+import { noteHourChanges } from './notices.ts';
 import type { PartitionKeeper } from './partitions.ts';
 import { requireDwelling } from './rows.ts';
 import { markReadings } from './stale.ts';
@@ -35,16 +36,6 @@ const insertRecords = `INSERT INTO hour_record (dwelling_id, ${hourRecordColumns
   SELECT $1, ${hourFields.map((field, k) => (whole.includes(field) ? `column_${k}::int` : `column_${k}`)).join(', ')}
   FROM unnest(${hourFields.map((_, k) => `$${k + 2}::float8[]`).join(', ')})
     AS record (${hourFields.map((_, k) => `column_${k}`).join(', ')})`;
-
-/** Notes from when on hours were rebuilt, for whoever watches the dwelling. */
-async function noteRebuilt(tx: Transaction, dwellingId: number, from: number): Promise<void> {
-  await tx.run(
-    `INSERT INTO watch_progress (dwelling_id, changed_from, mark) VALUES ($1, $2, 1)
-     ON CONFLICT (dwelling_id) DO UPDATE
-     SET changed_from = least(watch_progress.changed_from, excluded.changed_from), mark = watch_progress.mark + 1`,
-    [dwellingId, from],
-  );
-}
 
 export function hourStore(db: Database, partitions: PartitionKeeper): HourStore {
   return {
@@ -100,7 +91,7 @@ export function hourStore(db: Database, partitions: PartitionKeeper): HourStore 
                WHERE stale_hour.dwelling_id = $1 AND stale_hour.hour = done.hour AND stale_hour.mark = done.mark`,
               [dwellingId, int4s(replaced), int8s(hours.map(({ mark }) => mark))],
             );
-            await noteRebuilt(tx, dwellingId, replaced.reduce((a, b) => Math.min(a, b)) * HOUR_MS);
+            await noteHourChanges(tx, dwellingId, replaced.reduce((a, b) => Math.min(a, b)) * HOUR_MS);
           }),
       );
     },

@@ -8,7 +8,7 @@ const notFound = (table: string, dwellingId: number, id: number): StoreError =>
   new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
 
 /** Whether a number can be an id; what cannot is nobody's, and no error of the engine's. */
-const isId = (id: number): boolean => Number.isInteger(id) && id >= 1 && id <= 0x7fff_ffff;
+export const isId = (id: number): boolean => Number.isInteger(id) && id >= 1 && id <= 0x7fff_ffff;
 
 /** A row of one dwelling. */
 export async function findRow<T>(

@@ -13,7 +13,7 @@
  */
 export const firstSchema = `
   -- text that is JSON, kept letter by letter: digests are made of it
-  CREATE DOMAIN json_text AS text CHECK (VALUE::json IS NOT NULL);
+  CREATE DOMAIN json_text AS text CHECK (VALUE IS NULL OR VALUE::json IS NOT NULL);
 
   CREATE FUNCTION refuse() RETURNS trigger LANGUAGE plpgsql AS $$
   BEGIN

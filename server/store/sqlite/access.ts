@@ -1,47 +1,22 @@
-import { filled, oneOf, wholeLimit, wholeTime } from '../arguments.ts';
-import { type AccessStore, type DeviceAccount, type Person, roles, type Session, StoreError } from '../port.ts';
-import { type Columns, selectList } from '../row-columns.ts';
+import {
+  accountColumns,
+  accountTaken,
+  checkPerson,
+  findPerson,
+  personColumns,
+  refuseLastOwner,
+  refuseNameTaken,
+  sessionColumns,
+  type TrailRow,
+  toTrailEntry,
+  trailColumns,
+} from '../access-rows.ts';
+import { filled, wholeLimit, wholeTime } from '../arguments.ts';
+import type { AccessStore, DeviceAccount, Person, Session } from '../port.ts';
+import { selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import { findRow, insertRow, requireDwelling, updateRow } from './rows.ts';
-
-const personColumns: Columns<Person> = {
-  id: 'id',
-  name: 'name',
-  role: 'role',
-  passphraseHash: 'passphrase_hash',
-  createdAt: 'created_at',
-};
-
-const sessionColumns: Columns<Session> = {
-  id: 'id',
-  personId: 'person_id',
-  tokenHash: 'token_hash',
-  previousHash: 'previous_hash',
-  startedAt: 'started_at',
-  rotatedAt: 'rotated_at',
-  usedAt: 'used_at',
-  browser: 'browser',
-};
-
-const accountColumns: Columns<DeviceAccount> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  username: 'username',
-  passwordHash: 'password_hash',
-  sensorKey: 'sensor_key',
-  createdAt: 'created_at',
-  revokedAt: 'revoked_at',
-};
-
-interface TrailRow {
-  readonly id: number;
-  readonly at: number;
-  readonly personName: string | null;
-  readonly dwellingId: number | null;
-  readonly action: string;
-  readonly detail: string;
-}
 
 export function accessStore(db: Connection): AccessStore {
   const nextId = idGiver(db);
@@ -55,49 +30,34 @@ export function accessStore(db: Connection): AccessStore {
   );
   const record = db.prepare('INSERT INTO trail (at, person_name, dwelling_id, action, detail) VALUES (?, ?, ?, ?, ?)');
   const lastTrail = db.prepare<[number, number], TrailRow>(
-    `SELECT id, at, person_name AS "personName", dwelling_id AS "dwellingId", action, detail
-     FROM trail WHERE id < ? ORDER BY id DESC LIMIT ?`,
+    `SELECT ${selectList({ ...trailColumns })} FROM trail WHERE id < ? ORDER BY id DESC LIMIT ?`,
   );
-  const findPerson = (id: number): Person => {
-    const person = people.all().find((one) => one.id === id);
-    if (person === undefined) throw new StoreError('not-found', `There is no person ${id}.`);
-    return person;
-  };
-
   return {
     async people() {
       return people.all();
     },
     async addPerson(person) {
-      filled('name', person.name);
-      filled('passphraseHash', person.passphraseHash);
-      oneOf('role', person.role, roles);
-      wholeTime('createdAt', person.createdAt);
+      checkPerson(person);
       return write(db, () => {
-        if (people.all().some(({ name }) => name.toLowerCase() === person.name.toLowerCase())) {
-          throw new StoreError('already-there', `There is somebody called ${person.name} already.`);
-        }
+        refuseNameTaken(people.all(), person.name);
         const { lastInsertRowid } = db
           .prepare('INSERT INTO person (name, role, passphrase_hash, created_at) VALUES (?, ?, ?, ?)')
           .run(person.name, person.role, person.passphraseHash, person.createdAt);
-        return findPerson(Number(lastInsertRowid));
+        return { ...person, id: Number(lastInsertRowid) };
       });
     },
     async changePassphrase(personId, passphraseHash, keepSessionId) {
       filled('passphraseHash', passphraseHash);
       write(db, () => {
-        findPerson(personId);
+        findPerson(people.all(), personId);
         db.prepare('UPDATE person SET passphrase_hash = ? WHERE id = ?').run(passphraseHash, personId);
         db.prepare('DELETE FROM session WHERE person_id = ? AND id IS NOT ?').run(personId, keepSessionId);
       });
     },
     async removePerson(id) {
       write(db, () => {
-        const person = findPerson(id);
-        const owners = people.all().filter(({ role }) => role === 'owner');
-        if (person.role === 'owner' && owners.length === 1) {
-          throw new RangeError(`${person.name} is the only owner; make somebody else an owner first`);
-        }
+        const everybody = people.all();
+        refuseLastOwner(everybody, findPerson(everybody, id));
         db.prepare('DELETE FROM session WHERE person_id = ?').run(id);
         db.prepare('DELETE FROM person WHERE id = ?').run(id);
       });
@@ -139,9 +99,7 @@ export function accessStore(db: Connection): AccessStore {
       write(db, () => record.run(wholeTime('at', at), personName, dwellingId, action, JSON.stringify(detail)));
     },
     async trail(limit, beforeId = Number.MAX_SAFE_INTEGER) {
-      return lastTrail
-        .all(beforeId, wholeLimit(limit))
-        .map((row) => ({ ...row, detail: JSON.parse(row.detail) as Record<string, unknown> }));
+      return lastTrail.all(beforeId, wholeLimit(limit)).map(toTrailEntry);
     },
 
     async deviceAccounts() {
@@ -155,7 +113,7 @@ export function accessStore(db: Connection): AccessStore {
       return write(db, () => {
         requireDwelling(db, account.dwellingId);
         if (db.prepare('SELECT 1 FROM device_account WHERE username = ?').get(account.username) !== undefined) {
-          throw new StoreError('already-there', `There is a device account ${account.username} already.`);
+          throw accountTaken(account.username);
         }
         const added = { ...account, id: nextId(account.dwellingId, 'device_account') };
         insertRow(db, 'device_account', accountColumns, added);

@@ -1,5 +1,6 @@
 import { wholeLimit } from '../arguments.ts';
-import { type Dwelling, type ExampleStore, type New, StoreError } from '../port.ts';
+import { inOrderOfRemoval, noExample, notLeaving, type OwnedTable } from '../example-tables.ts';
+import type { Dwelling, ExampleStore, New } from '../port.ts';
 import { type Connection, write } from './database.ts';
 import type { SeriesFinder } from './series-finder.ts';
 
@@ -30,9 +31,7 @@ export function exampleStore(
         const { changes } = db
           .prepare(`UPDATE dwelling SET leaving = 1 WHERE id = ? AND kind = 'example'`)
           .run(dwellingId);
-        if (changes === 0) {
-          throw new StoreError('not-found', `Dwelling ${dwellingId} is no example. A home is never removed.`);
-        }
+        if (changes === 0) throw noExample(dwellingId);
         db.prepare('DELETE FROM stale_hour WHERE dwelling_id = ?').run(dwellingId);
       });
     },
@@ -41,9 +40,7 @@ export function exampleStore(
       wholeLimit(most);
       return write(db, () => {
         const leaving = db.prepare(`SELECT 1 FROM dwelling WHERE id = ? AND kind = 'example' AND leaving = 1`);
-        if (leaving.get(dwellingId) === undefined) {
-          throw new StoreError('not-found', `Dwelling ${dwellingId} is no example that is being removed.`);
-        }
+        if (leaving.get(dwellingId) === undefined) throw notLeaving(dwellingId);
         let left = most;
         for (const { table, refersToItself } of ofDwellings(db)) {
           if (left <= 0) return 'more';
@@ -60,8 +57,8 @@ export function exampleStore(
   };
 }
 
-/** Every table whose rows belong to a dwelling, those that refer to others before those. */
-function ofDwellings(db: Connection): { table: string; refersToItself: boolean }[] {
+/** Every table whose rows belong to a dwelling, in the order in which they can be emptied. */
+function ofDwellings(db: Connection): OwnedTable[] {
   const tables = db
     .prepare<[], string>(
       `SELECT list.name FROM pragma_table_list AS list, pragma_table_info(list.name) AS info
@@ -70,13 +67,5 @@ function ofDwellings(db: Connection): { table: string; refersToItself: boolean }
     .pluck()
     .all();
   const referred = db.prepare<[string], string>('SELECT DISTINCT "table" FROM pragma_foreign_key_list(?)').pluck();
-  const parentsOf = new Map(tables.map((table) => [table, referred.all(table)]));
-  const order: string[] = [];
-  const visit = (table: string): void => {
-    if (order.includes(table)) return;
-    for (const [child, parents] of parentsOf) if (child !== table && parents.includes(table)) visit(child);
-    order.push(table);
-  };
-  for (const table of tables) visit(table);
-  return order.map((table) => ({ table, refersToItself: parentsOf.get(table)!.includes(table) }));
+  return inOrderOfRemoval(new Map(tables.map((table) => [table, referred.all(table)])));
 }

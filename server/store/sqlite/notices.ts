@@ -1,52 +1,22 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import type { WatchOverrides } from '../../analysis/watch/settings.ts';
 import { spanBound, wholeLimit, wholeTime } from '../arguments.ts';
-import type { NoticeStore, WatchNotice, WatchProgress } from '../port.ts';
-import { type Columns, selectList } from '../row-columns.ts';
+import {
+  checkRecord,
+  type NoticeRow,
+  noticeColumns,
+  type ProgressRow,
+  progressColumns,
+  recordedFields,
+  toNotice,
+  toNoticeRow,
+  toProgress,
+} from '../notice-rows.ts';
+import type { NoticeStore, WatchNotice } from '../port.ts';
+import { selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { insertMessages } from './outbox.ts';
 import { findRow, insertRow, requireDwelling } from './rows.ts';
-
-interface Row extends Omit<WatchNotice, 'data' | 'told'> {
-  readonly data: string;
-  readonly told: string;
-}
-
-const columns: Columns<Row> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  rule: 'rule',
-  placeId: 'place_id',
-  sensorId: 'sensor_id',
-  detail: 'detail',
-  severity: 'severity',
-  begunAt: 'begun_at',
-  knownAt: 'known_at',
-  endedAt: 'ended_at',
-  endKnownAt: 'end_known_at',
-  endReason: 'end_reason',
-  chance: 'chance',
-  data: 'data',
-  recordedAt: 'recorded_at',
-  withdrawnAt: 'withdrawn_at',
-  told: 'told',
-  acknowledgedAt: 'acknowledged_at',
-  snoozedUntil: 'snoozed_until',
-};
-
-/** What recording may change of a notice that is there; the rest says which it is, or belongs to the people. */
-const recorded = [
-  'severity',
-  'begunAt',
-  'knownAt',
-  'endedAt',
-  'endKnownAt',
-  'endReason',
-  'chance',
-  'data',
-  'withdrawnAt',
-  'told',
-] as const satisfies readonly (keyof Row)[];
 
 /** Notes which hours were rebuilt. To be called inside the transaction that replaces them. */
 export function hourChanges(db: Connection): (dwellingId: number, from: number) => void {
@@ -60,17 +30,10 @@ export function hourChanges(db: Connection): (dwellingId: number, from: number) 
   };
 }
 
-interface ProgressRow {
-  readonly evaluatedTo: number | null;
-  readonly changedFrom: number | null;
-  readonly mark: number;
-  readonly summaries: string;
-}
-
 export function noticeStore(db: Connection): NoticeStore {
-  const select = `SELECT ${selectList({ ...columns })} FROM notice WHERE dwelling_id = ?`;
+  const select = `SELECT ${selectList({ ...noticeColumns })} FROM notice WHERE dwelling_id = ?`;
   const find = (dwellingId: number, id: number): WatchNotice =>
-    toNotice(findRow<Row>(db, 'notice', columns, dwellingId, id));
+    toNotice(findRow<NoticeRow>(db, 'notice', noticeColumns, dwellingId, id));
   const keep = db.prepare(
     `INSERT INTO watch_progress (dwelling_id, evaluated_to, mark, summaries) VALUES (@dwellingId, @evaluatedTo, 0, @summaries)
      ON CONFLICT DO UPDATE SET evaluated_to = excluded.evaluated_to, summaries = excluded.summaries,
@@ -86,33 +49,36 @@ export function noticeStore(db: Connection): NoticeStore {
   }
 
   function put(notice: WatchNotice): void {
-    const row = toRow(notice);
+    const row = toNoticeRow(notice);
     const { changes } = db
       .prepare(
-        `UPDATE notice SET ${recorded.map((field) => `${columns[field]} = ?`).join(', ')} WHERE dwelling_id = ? AND id = ?`,
+        `UPDATE notice SET ${recordedFields.map((field) => `${noticeColumns[field]} = ?`).join(', ')} WHERE dwelling_id = ? AND id = ?`,
       )
-      .run(...recorded.map((field) => row[field]), row.dwellingId, row.id);
-    if (changes === 0) insertRow(db, 'notice', columns, row);
+      .run(...recordedFields.map((field) => row[field]), row.dwellingId, row.id);
+    if (changes === 0) insertRow(db, 'notice', noticeColumns, row);
   }
 
   return {
     async notices(dwellingId, from) {
       requireDwelling(db, dwellingId);
       return db
-        .prepare<[number, number], Row>(`${select} AND (ended_at IS NULL OR end_known_at >= ?) ORDER BY id`)
+        .prepare<[number, number], NoticeRow>(`${select} AND (ended_at IS NULL OR end_known_at >= ?) ORDER BY id`)
         .all(dwellingId, spanBound('from', from))
         .map(toNotice);
     },
 
     async openNotices(dwellingId) {
       requireDwelling(db, dwellingId);
-      return db.prepare<[number], Row>(`${select} AND ended_at IS NULL ORDER BY id`).all(dwellingId).map(toNotice);
+      return db
+        .prepare<[number], NoticeRow>(`${select} AND ended_at IS NULL ORDER BY id`)
+        .all(dwellingId)
+        .map(toNotice);
     },
 
     async pastNotices(dwellingId, limit) {
       requireDwelling(db, dwellingId);
       return db
-        .prepare<[number, number], Row>(
+        .prepare<[number, number], NoticeRow>(
           `${select} AND ended_at IS NOT NULL AND withdrawn_at IS NULL ORDER BY end_known_at DESC, id DESC LIMIT ?`,
         )
         .all(dwellingId, wholeLimit(limit))
@@ -133,21 +99,18 @@ export function noticeStore(db: Connection): NoticeStore {
 
     async watchProgress(dwellingId) {
       requireDwelling(db, dwellingId);
-      const row = db
-        .prepare<[number], ProgressRow>(
-          `SELECT evaluated_to AS "evaluatedTo", changed_from AS "changedFrom", mark, summaries FROM watch_progress
-           WHERE dwelling_id = ?`,
-        )
-        .get(dwellingId);
-      if (row === undefined) return { evaluatedTo: null, changedFrom: null, mark: 0, summaries: {} };
-      return { ...row, summaries: JSON.parse(row.summaries) as WatchProgress['summaries'] };
+      return toProgress(
+        db
+          .prepare<[number], ProgressRow>(
+            `SELECT ${selectList({ ...progressColumns })} FROM watch_progress WHERE dwelling_id = ?`,
+          )
+          .get(dwellingId),
+      );
     },
 
-    async recordNotices(dwellingId, { notices, evaluatedTo, seenMark, summaries }, messages) {
-      for (const other of [...notices, ...messages].filter((one) => one.dwellingId !== dwellingId)) {
-        throw new RangeError(`dwellingId is ${other.dwellingId}; it must be ${dwellingId}`);
-      }
-      if (evaluatedTo !== null) wholeTime('evaluatedTo', evaluatedTo);
+    async recordNotices(dwellingId, record, messages) {
+      checkRecord(dwellingId, record, messages);
+      const { notices, evaluatedTo, seenMark, summaries } = record;
       write(db, () => {
         requireDwelling(db, dwellingId);
         for (const notice of notices) put(notice);
@@ -199,15 +162,3 @@ export function noticeStore(db: Connection): NoticeStore {
     },
   };
 }
-
-const toNotice = ({ data, told, ...rest }: Row): WatchNotice => ({
-  ...rest,
-  data: JSON.parse(data) as WatchNotice['data'],
-  told: JSON.parse(told) as WatchNotice['told'],
-});
-
-const toRow = ({ data, told, ...rest }: WatchNotice): Row => ({
-  ...rest,
-  data: JSON.stringify(data),
-  told: JSON.stringify(told),
-});

@@ -1,13 +1,17 @@
 import { randomBytes } from 'node:crypto';
+import { type DeliveryState, deliveryStates } from '../../analysis/delivery-vocabulary.ts';
+import { oneOf, wholeLimit, wholeTime } from '../arguments.ts';
 import {
-  type AttemptOutcome,
-  type DeliveryState,
-  deliveryStates,
-  outgoingEvents,
-} from '../../analysis/delivery-vocabulary.ts';
-import { filled, oneOf, wholeLimit, wholeTime } from '../arguments.ts';
+  attemptColumns,
+  checkMessage,
+  countByState,
+  type DeliveryRow,
+  deliveryColumns,
+  outcomeOf,
+  stateAfter,
+  toDelivery,
+} from '../outbox-rows.ts';
 import {
-  type AttemptEnd,
   type ClaimedDelivery,
   type Delivery,
   type DeliveryAttempt,
@@ -15,54 +19,12 @@ import {
   type OutgoingMessage,
   StoreError,
 } from '../port.ts';
-import { type Columns, merge, selectList } from '../row-columns.ts';
+import { checkRecipient, mayBeSentTo, recipientColumns, toRecipientRow } from '../recipient-rows.ts';
+import { merge, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
-import {
-  checkRecipient,
-  findRecipient,
-  listRecipients,
-  mayBeSentTo,
-  recipientColumns,
-  toRecipientRow,
-} from './recipients.ts';
+import { findRecipient, listRecipients } from './recipients.ts';
 import { insertRow, removeRow, requireDwelling, updateRow } from './rows.ts';
-
-interface Row extends Omit<Delivery, 'body'> {
-  readonly subject: string;
-  readonly text: string;
-  readonly data: string;
-}
-
-const columns: Columns<Row> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  recipientId: 'recipient_id',
-  noticeId: 'notice_id',
-  event: 'event',
-  createdAt: 'created_at',
-  notBefore: 'not_before',
-  subject: 'subject',
-  text: 'text',
-  data: 'data',
-  state: 'state',
-  attempts: 'attempts',
-  attemptsInRow: 'attempts_in_row',
-  tryingSince: 'trying_since',
-  nextAt: 'next_at',
-  finishedAt: 'finished_at',
-};
-
-const attemptColumns: Columns<DeliveryAttempt> = {
-  dwellingId: 'dwelling_id',
-  messageId: 'message_id',
-  number: 'number',
-  startedAt: 'started_at',
-  endedAt: 'ended_at',
-  outcome: 'outcome',
-  code: 'code',
-  detail: 'detail',
-};
 
 /**
  * Puts messages into the outbox: see {@link OutboxStore.addMessages}. For use inside a write transaction, so that what
@@ -94,24 +56,13 @@ export function insertMessages(db: Connection, messages: readonly OutgoingMessag
   return added;
 }
 
-function checkMessage({ id, event, createdAt, notBefore, body }: OutgoingMessage): void {
-  if (!/^[\w.:-]{1,200}$/.test(id)) {
-    throw new RangeError(`id is '${id}'; it must be 1 to 200 letters, digits and -_.:`);
-  }
-  oneOf('event', event, outgoingEvents);
-  wholeTime('createdAt', createdAt);
-  wholeTime('notBefore', notBefore);
-  filled('subject', body.subject);
-  filled('text', body.text);
-}
-
 export function outboxStore(db: Connection): OutboxStore {
   const nextId = idGiver(db);
 
   const findDelivery = (dwellingId: number, id: string): Delivery | null => {
     const row = db
-      .prepare<[number, string], Row>(
-        `SELECT ${selectList({ ...columns })} FROM outbox WHERE dwelling_id = ? AND id = ?`,
+      .prepare<[number, string], DeliveryRow>(
+        `SELECT ${selectList({ ...deliveryColumns })} FROM outbox WHERE dwelling_id = ? AND id = ?`,
       )
       .get(dwellingId, id);
     return row === undefined ? null : toDelivery(row);
@@ -259,8 +210,8 @@ export function outboxStore(db: Connection): OutboxStore {
       wholeLimit(limit);
       const wanted = states.map((state) => oneOf('state', state, deliveryStates));
       return db
-        .prepare<[number, number | null, number | null, string, number], Row>(
-          `SELECT ${selectList({ ...columns })} FROM outbox
+        .prepare<[number, number | null, number | null, string, number], DeliveryRow>(
+          `SELECT ${selectList({ ...deliveryColumns })} FROM outbox
            WHERE dwelling_id = ? AND (? IS NULL OR recipient_id = ?) AND state IN (SELECT value FROM json_each(?))
            ORDER BY turn DESC LIMIT ?`,
         )
@@ -280,7 +231,7 @@ export function outboxStore(db: Connection): OutboxStore {
 
     async countDeliveries(dwellingId) {
       requireDwelling(db, dwellingId);
-      const counted = new Map(
+      return countByState(
         db
           .prepare<[number], [DeliveryState, number]>(
             'SELECT state, count(*) FROM outbox WHERE dwelling_id = ? GROUP BY state',
@@ -288,10 +239,6 @@ export function outboxStore(db: Connection): OutboxStore {
           .raw()
           .all(dwellingId),
       );
-      return Object.fromEntries(deliveryStates.map((state) => [state, counted.get(state) ?? 0])) as Record<
-        DeliveryState,
-        number
-      >;
     },
 
     async forgetFinished(before) {
@@ -321,16 +268,3 @@ const firstTurn = `
   (SELECT turn FROM outbox o
    WHERE o.dwelling_id = r.dwelling_id AND o.recipient_id = r.id AND o.state IN ('sending', 'waiting')
    ORDER BY o.state, o.not_before, o.turn LIMIT 1)`;
-
-const outcomeOf = (end: AttemptEnd): AttemptOutcome =>
-  end.kind === 'sent' ? 'sent' : end.kind === 'again' ? 'failed-for-now' : end.outcome;
-
-function stateAfter(end: AttemptEnd, wanted: boolean): DeliveryState {
-  if (end.kind === 'sent') return 'sent';
-  if (end.kind === 'give-up') return 'given-up';
-  return wanted ? 'waiting' : 'withdrawn';
-}
-
-function toDelivery({ subject, text, data, ...rest }: Row): Delivery {
-  return { ...rest, body: { subject, text, data: JSON.parse(data) as Record<string, unknown> } };
-}

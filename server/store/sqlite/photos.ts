@@ -1,40 +1,24 @@
 import { oneOf, wholeTime } from '../arguments.ts';
-import { type Photo, type PhotoStore, photoSizes, StoreError } from '../port.ts';
-import type { Columns } from '../row-columns.ts';
+import { checkPhoto, noPhoto, photoColumns, refuseOfOther } from '../photo-rows.ts';
+import { type Photo, type PhotoStore, photoSizes } from '../port.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import { noteChange } from './journal.ts';
 import { findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
 
-const columns: Columns<Photo> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  entryId: 'entry_id',
-  alt: 'alt',
-  takenAt: 'taken_at',
-  sha256: 'sha256',
-  width: 'width',
-  height: 'height',
-  addedAt: 'added_at',
-};
-
 export function photoStore(db: Connection): PhotoStore {
   const nextId = idGiver(db);
   return {
     async photos(dwellingId) {
-      return listRows(db, 'photo', columns, dwellingId, 'id');
+      return listRows(db, 'photo', photoColumns, dwellingId, 'id');
     },
 
     async addPhoto(photo, images) {
-      wholeTime('addedAt', photo.addedAt);
-      if (photo.takenAt !== null) wholeTime('takenAt', photo.takenAt);
-      if (!/^[0-9a-f]{64}$/.test(photo.sha256)) {
-        throw new RangeError(`sha256 is '${photo.sha256}'; it must be 64 hexadecimal digits`);
-      }
+      checkPhoto(photo);
       return write(db, () => {
         requireDwelling(db, photo.dwellingId);
         const whole: Photo = { ...photo, id: nextId(photo.dwellingId, 'photo'), entryId: null, alt: '' };
-        insertRow(db, 'photo', columns, whole);
+        insertRow(db, 'photo', photoColumns, whole);
         const insert = db.prepare('INSERT INTO photo_image (dwelling_id, photo_id, size, jpeg) VALUES (?, ?, ?, ?)');
         for (const size of photoSizes) insert.run(whole.dwellingId, whole.id, size, images[size]);
         noteChange(db, 'photo', whole.dwellingId, whole.id);
@@ -51,7 +35,7 @@ export function photoStore(db: Connection): PhotoStore {
         )
         .pluck()
         .get(dwellingId, id, size);
-      if (jpeg === undefined) throw new StoreError('not-found', `Dwelling ${dwellingId} has no photo ${id}.`);
+      if (jpeg === undefined) throw noPhoto(dwellingId, id);
       return jpeg;
     },
 
@@ -59,15 +43,13 @@ export function photoStore(db: Connection): PhotoStore {
       write(db, () => {
         findRow(db, 'diary_entry', { id: 'id' }, dwellingId, entryId);
         for (const { id, alt } of wanted) {
-          const photo = findRow(db, 'photo', columns, dwellingId, id);
-          if (photo.entryId !== null && photo.entryId !== entryId) {
-            throw new StoreError('already-there', `Photo ${id} belongs to another entry.`);
-          }
-          updateRow(db, 'photo', columns, { ...photo, entryId, alt });
+          const photo = findRow(db, 'photo', photoColumns, dwellingId, id);
+          refuseOfOther(photo, entryId);
+          updateRow(db, 'photo', photoColumns, { ...photo, entryId, alt });
         }
         const kept = new Set(wanted.map(({ id }) => id));
         const remove = db.prepare('DELETE FROM photo WHERE dwelling_id = ? AND id = ?');
-        for (const photo of listRows(db, 'photo', columns, dwellingId, 'id')) {
+        for (const photo of listRows(db, 'photo', photoColumns, dwellingId, 'id')) {
           if (photo.entryId !== entryId || kept.has(photo.id)) continue;
           remove.run(dwellingId, photo.id);
           noteChange(db, 'photo', dwellingId, photo.id);

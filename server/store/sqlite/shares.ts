@@ -1,46 +1,27 @@
-import { filled, wholeTime } from '../arguments.ts';
+import { wholeTime } from '../arguments.ts';
 import type { ShareLink, ShareStore } from '../port.ts';
-import { type Columns, selectList } from '../row-columns.ts';
+import { selectList } from '../row-columns.ts';
+import { checkShareLink, newShareLink, shareColumns } from '../share-rows.ts';
 import { type Connection, write } from './database.ts';
 import { idGiver } from './ids.ts';
 import { findRow, insertRow, listRows, requireDwelling, updateRow } from './rows.ts';
 
-const columns: Columns<ShareLink> = {
-  id: 'id',
-  dwellingId: 'dwelling_id',
-  tokenHash: 'token_hash',
-  label: 'label',
-  fileName: 'file_name',
-  createdAt: 'created_at',
-  expiresAt: 'expires_at',
-  revokedAt: 'revoked_at',
-  opened: 'opened',
-  openedAt: 'opened_at',
-};
-
 export function shareStore(db: Connection): ShareStore {
   const nextId = idGiver(db);
-  const byToken = db.prepare<[string], ShareLink>(`SELECT ${selectList(columns)} FROM share_link WHERE token_hash = ?`);
+  const byToken = db.prepare<[string], ShareLink>(
+    `SELECT ${selectList(shareColumns)} FROM share_link WHERE token_hash = ?`,
+  );
   const note = db.prepare('UPDATE share_link SET opened = opened + 1, opened_at = ? WHERE dwelling_id = ? AND id = ?');
   return {
     async shareLinks(dwellingId) {
-      return listRows(db, 'share_link', columns, dwellingId, 'id');
+      return listRows(db, 'share_link', shareColumns, dwellingId, 'id');
     },
     async addShareLink(link) {
-      filled('tokenHash', link.tokenHash);
-      filled('label', link.label);
-      wholeTime('createdAt', link.createdAt);
-      wholeTime('expiresAt', link.expiresAt);
+      checkShareLink(link);
       return write(db, () => {
         requireDwelling(db, link.dwellingId);
-        const added = {
-          ...link,
-          id: nextId(link.dwellingId, 'share_link'),
-          revokedAt: null,
-          opened: 0,
-          openedAt: null,
-        };
-        insertRow(db, 'share_link', columns, added);
+        const added = newShareLink(link, nextId(link.dwellingId, 'share_link'));
+        insertRow(db, 'share_link', shareColumns, added);
         return added;
       });
     },
@@ -49,9 +30,9 @@ export function shareStore(db: Connection): ShareStore {
     },
     async revokeShareLink(dwellingId, id, at) {
       return write(db, () => {
-        const link = findRow(db, 'share_link', columns, dwellingId, id);
+        const link = findRow(db, 'share_link', shareColumns, dwellingId, id);
         const revoked = { ...link, revokedAt: link.revokedAt ?? wholeTime('at', at) };
-        updateRow(db, 'share_link', columns, revoked);
+        updateRow(db, 'share_link', shareColumns, revoked);
         return revoked;
       });
     },

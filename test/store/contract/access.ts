@@ -41,6 +41,19 @@ export function accessContract(given: UnderTest): void {
       await expect(given.store.removePerson(ada.id)).rejects.toMatchObject({ fault: 'not-found' });
     });
 
+    test('two processes that remove the last two owners at once leave one, and a name is given once', async () => {
+      const [ada, ben] = [await given.store.addPerson(somebody('Ada')), await given.store.addPerson(somebody('Ben'))];
+      const other = await given.another();
+      const removals = await Promise.allSettled([given.store.removePerson(ada.id), other.removePerson(ben.id)]);
+      expect(removals.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected']);
+      const additions = await Promise.allSettled([
+        given.store.addPerson(somebody('Zoë')),
+        other.addPerson(somebody('ZOË')),
+      ]);
+      expect(additions.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected']);
+      expect(await other.people()).toHaveLength(2);
+    });
+
     test('a changed passphrase ends every session but the one it was changed in', async () => {
       const ada = await given.store.addPerson(somebody('Ada'));
       const here = await given.store.addSession(sessionOf(ada, 'aa'));
@@ -113,6 +126,10 @@ export function accessContract(given: UnderTest): void {
       };
       const added = await given.store.addDeviceAccount(account);
       await expect(given.store.addDeviceAccount(account)).rejects.toMatchObject({ fault: 'already-there' });
+      const other = await givenDwelling(given.store, 'gable-cottage');
+      await expect(given.store.addDeviceAccount({ ...account, dwellingId: other.id })).rejects.toMatchObject({
+        fault: 'already-there',
+      });
       await given.store.revokeDeviceAccount(home.id, added.id, NEW_YEAR + DAY);
       await given.store.revokeDeviceAccount(home.id, added.id, NEW_YEAR + 2 * DAY);
       expect(await given.store.deviceAccounts()).toEqual([{ ...added, revokedAt: NEW_YEAR + DAY }]);

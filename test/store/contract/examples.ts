@@ -70,6 +70,21 @@ export function exampleContract(given: UnderTest): void {
       values: [],
       time: null,
     });
+    await store.recordTrail({
+      at: NEW_YEAR,
+      personName: 'Ada',
+      dwellingId: dwelling.id,
+      action: 'add-phase',
+      detail: {},
+    });
+    const account = {
+      username: dwelling.slug,
+      passwordHash: 'ff',
+      sensorKey: null,
+      createdAt: NEW_YEAR,
+      revokedAt: null,
+    };
+    await store.addDeviceAccount({ dwellingId: dwelling.id, ...account });
     expect(sensor.key).toBe('one');
   }
 
@@ -121,6 +136,12 @@ export function exampleContract(given: UnderTest): void {
       await given.reopen();
       expect(await given.store.examples()).toEqual([]);
       await expect(given.store.places(example.id)).rejects.toMatchObject(noFault);
+      // what people did stays on record
+      expect((await given.store.trail(10)).map(({ dwellingId }) => dwellingId)).toEqual([
+        after.id,
+        example.id,
+        before.id,
+      ]);
       expect([await everything(before), await everything(after)]).toEqual(kept);
     });
 

@@ -1,5 +1,6 @@
+import { setImmediate } from 'node:timers/promises';
 import { describe, expect, test } from 'vitest';
-import type { ClaimedDelivery, Dwelling, New, OutgoingMessage, Recipient } from '../../../server/store/port.ts';
+import type { ClaimedDelivery, Dwelling, New, OutgoingMessage, Recipient, Store } from '../../../server/store/port.ts';
 import { DAY, givenDwelling, HOUR, MINUTE, NEW_YEAR } from './given.ts';
 import type { UnderTest } from './under-test.ts';
 
@@ -301,6 +302,45 @@ export function outboxContract(given: UnderTest): void {
       expect(await given.store.deliveries(home.id, { recipientId: 9 }, 10)).toEqual([]);
     });
 
+    test('hands each message to one of several processes, one at a time for each recipient, in order', async () => {
+      const [home, ...everybody] = await people('Ada', 'Ben', 'Cy', 'Dot', 'Eve');
+      const messages = everybody.flatMap((to, k) => [1, 2, 3, 4].map((n) => messageTo(to, `to-${k}-${n}`)));
+      await given.store.addMessages(messages);
+      const underWay = new Set<number>();
+      const taken: string[] = [];
+      const send = async (store: Store): Promise<void> => {
+        for (let idle = 0; idle < 20; ) {
+          const claimed = await store.claimDue(NEW_YEAR, until, 2);
+          idle = claimed.length === 0 ? idle + 1 : 0;
+          for (const { delivery, recipient } of claimed) {
+            expect(underWay.has(recipient.id)).toBe(false);
+            underWay.add(recipient.id);
+            taken.push(delivery.id);
+            await setImmediate();
+            underWay.delete(recipient.id);
+            const end = { kind: 'sent', code: 'taken', detail: '' } as const;
+            expect(await store.finishAttempt(home.id, delivery.id, delivery.attempts, end, NEW_YEAR)).toBe(true);
+          }
+        }
+      };
+      const stores = [given.store, await given.another(), await given.another(), await given.another()];
+      await Promise.all(stores.map(send));
+      expect([...taken].sort()).toEqual(messages.map(({ id }) => id).sort());
+      for (const [k] of everybody.entries()) {
+        const inOrder = taken.filter((id) => id.startsWith(`to-${k}-`));
+        expect(inOrder).toEqual([1, 2, 3, 4].map((n) => `to-${k}-${n}`));
+      }
+      expect(await given.store.countDeliveries(home.id)).toMatchObject({ sent: messages.length, waiting: 0 });
+    });
+
+    test('keeps a message once when several processes put it in at the same time', async () => {
+      const [home, ada] = await people('Ada');
+      const stores = [given.store, await given.another(), await given.another()];
+      const added = await Promise.all(stores.map((store) => store.addMessages([messageTo(ada!, 'a1')])));
+      expect(added.sort()).toEqual([0, 0, 1]);
+      expect(await given.store.deliveries(home.id, {}, 10)).toHaveLength(1);
+    });
+
     test('keeps dwellings apart and forgets what was finished long ago', async () => {
       const [home, ada] = await people('Ada');
       const other = await givenDwelling(given.store, 'gable-cottage');
@@ -324,5 +364,6 @@ export function outboxContract(given: UnderTest): void {
     expect(new Set(key).size).toBeGreaterThan(10);
     await given.reopen();
     expect(await given.store.installationKey()).toEqual(key);
+    expect(await (await given.another()).installationKey()).toEqual(key);
   });
 }

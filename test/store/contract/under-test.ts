@@ -11,4 +11,6 @@ export interface TestDatabase {
 export interface UnderTest {
   store: Store;
   reopen(): Promise<void>;
+  /** Opens the same database once more, as another process would; closed after the test. */
+  another(): Promise<Store>;
 }
