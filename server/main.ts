@@ -7,6 +7,7 @@ import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
 import { STATE_ROOT } from './analysis/delivery-vocabulary.ts';
+import { HOUR_MS } from './analysis/vocabulary.ts';
 import { type Access, createAccess } from './api/access/access.ts';
 import { CANNOT_STORE, createApp } from './api/app.ts';
 import { createArrivalWatch } from './api/arrivals.ts';
@@ -20,6 +21,7 @@ import { createPackMaker } from './api/packs.ts';
 import { createRevisions } from './api/revisions.ts';
 import { createHealthReader, findingsAt } from './api/sensor-health.ts';
 import { createShares } from './api/shares.ts';
+import { createSummaryKeeper } from './api/summaries.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
 import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
@@ -55,6 +57,9 @@ const WATCH_EVERY_MS = 60_000;
 /** Programs that listen on the broker hear of a change within this, ms. */
 const TELL_EVERY_MS = 60_000;
 
+/** Homes are looked at so often for whether their line among many is due, ms. */
+const SUMMARISE_EVERY_MS = 60_000;
+
 /** A running coomb. */
 export interface Coomb {
   /** where the page is, e.g. http://127.0.0.1:8420 */
@@ -66,6 +71,8 @@ export interface Coomb {
   settled(): Promise<void>;
   /** Resolves when every home has been looked at for what to give notice of. */
   watched(): Promise<void>;
+  /** Resolves when the line of every home in the list of many is as it should be now. */
+  summarised(): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -103,7 +110,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const live = createLiveHub();
   const limited = limitQuarantine(store, clock, undefined, log);
   const writer = createWriter(limited, undefined, log);
-  const revisions = createRevisions(clock);
+  const revisions = createRevisions(clock, (dwellingId) => summaries.storyChanged(dwellingId));
   const receiver = withOutdoorForecasts(createReceiver(store, writer, clock), store, writer, clock, (dwellingId) => {
     revisions.storyChanged(dwellingId);
     live.publish(dwellingId, { name: 'story', data: {} });
@@ -115,6 +122,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const keeper = createKeeper(store, log, (dwellingId, from, to) => {
     rebuilds++;
     revisions.hoursRebuilt(dwellingId, from);
+    // the hour that still runs is in no line
+    if (from < Math.floor(clock() / HOUR_MS) * HOUR_MS) summaries.changed(dwellingId);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   });
   const { backupFolder, backupEveryHours, backupKeep } = config;
@@ -137,6 +146,14 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const sealer = createSealer(store, clock, log, tellSealed);
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
   const nightsByHour = nightsAheadByHour(store);
+  const summaries = createSummaryKeeper({
+    store,
+    assessor,
+    nights: nightsByHour,
+    clock,
+    log,
+    everyMs: SUMMARISE_EVERY_MS,
+  });
   const teller = createStateTeller({
     dwellings: () => store.dwellings(),
     stateOf: async (dwelling, time) => {
@@ -168,6 +185,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
     latest: async (dwelling, time) => (await readLatest(store, dwelling, time)).places,
     onChanged: (dwellingId) => {
+      summaries.changed(dwellingId);
       teller.changed(dwellingId);
       live.publish(dwellingId, { name: 'notice', data: {} });
       live.publish(dwellingId, { name: 'deliveries', data: {} });
@@ -198,6 +216,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(writing.healthy ? [] : [`${CANNOT_STORE}: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
+      ...(summaries.lastError() === null ? [] : [`lines of homes cannot be worked out: ${summaries.lastError()}`]),
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
       ...backups.reasons(),
     ];
@@ -304,6 +323,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     store,
     settled: keeper.settled,
     watched: watcher.look,
+    summarised: summaries.look,
     async close() {
       live.close();
       server.closeIdleConnections();
@@ -321,6 +341,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       await forecastKeeper.close();
       await sealer.close();
       await watcher.close();
+      await summaries.close();
       await assessor.close();
       await pictures.close();
       server.closeAllConnections();

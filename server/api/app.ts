@@ -5,6 +5,7 @@ import helmet from 'helmet';
 import type { Logger } from 'pino';
 import type { Access } from './access/access.ts';
 import { createDoor } from './access/door.ts';
+import { requireReach } from './access/homes.ts';
 import { limitSignIn } from './access/limits.ts';
 import { may } from './access/visit.ts';
 import type { Health } from './contract/figures.ts';
@@ -99,7 +100,8 @@ export function createApp(parts: AppParts): Express {
   app.get('/api/v1/dwellings/:dwelling/live', async (request, response) => {
     const { actor } = await access.visit(request, response);
     if (!may(actor, 'household')) throw new RequestProblem('sign-in-needed', 'Sign in with your name and passphrase.');
-    const dwelling = (await store.dwellings()).find(({ slug }) => slug === request.params.dwelling);
+    const dwelling = await store.findDwelling(request.params.dwelling);
+    if (actor.kind === 'person') await requireReach(store, actor, dwelling?.id ?? null, null);
     if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${request.params.dwelling}.`);
     live.stream(dwelling.id, response, actor.kind === 'person' ? actor.session.id : null);
   });

@@ -15,6 +15,7 @@ import type { Backups } from '../store/backups.ts';
 import type { Dwelling, KnownDwelling, Phase, Place, Store } from '../store/port.ts';
 import type { Delivery } from '../watch/delivery.ts';
 import { type AccessParts, accessHandlers } from './access/handlers.ts';
+import { viewOf } from './access/homes.ts';
 import { adviceHandlers } from './advice.ts';
 import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
@@ -32,6 +33,7 @@ import { noticeHandlers } from './notices.ts';
 import { type HealthReader, readNow } from './now.ts';
 import type { PackMaker } from './packs.ts';
 import { createPhotoHandlers } from './photos.ts';
+import { portfolioHandlers } from './portfolio.ts';
 import { RequestProblem } from './problem.ts';
 import { quarantineHandlers } from './quarantine.ts';
 import { recipientHandlers } from './recipients.ts';
@@ -126,9 +128,12 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),
+    ...portfolioHandlers({ store, clock, dwellingOf }),
 
-    async listDwellings() {
-      return (await store.dwellings()).map(dwellingView);
+    async listDwellings({ query, visit }) {
+      const view = viewOf(visit.actor, 'figures');
+      const { most = Number.MAX_SAFE_INTEGER, with: slug = null } = query;
+      return (await store.someDwellings(view, most, slug)).map(dwellingView);
     },
 
     async addDwelling({ body }) {
@@ -435,7 +440,7 @@ function checkZone(zone: string): void {
 }
 
 async function findDwelling(store: Store, slug: string): Promise<KnownDwelling> {
-  const dwelling = (await store.dwellings()).find((candidate) => candidate.slug === slug);
+  const dwelling = await store.findDwelling(slug);
   if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
   return dwelling;
 }

@@ -9,6 +9,7 @@ import type { ReportChoice } from '../evidence/report/members.ts';
 import { type PackScope, readContents, withNeeded } from '../evidence/scope.ts';
 import { dayText } from '../store/canonical.ts';
 import type { Dwelling, Store } from '../store/port.ts';
+import { type Actor, isLandlord } from './access/visit.ts';
 import type { Pack, PackOrdered, PackPreview } from './contract/packs.ts';
 import type { PackOrder, PackWord } from './pack-process.ts';
 import { RequestProblem } from './problem.ts';
@@ -56,6 +57,15 @@ const memoryFor = (readings: number): string[] => [
 const fromSource = import.meta.url.endsWith('.ts');
 const script = fileURLToPath(new URL(fromSource ? './pack-process.ts' : './pack-process.js', import.meta.url));
 
+/** No consent takes in what the household wrote or photographed. */
+function withinConsent(actor: Actor, { words }: PackOrdered): void {
+  if (!isLandlord(actor) || words === 'without-words') return;
+  throw new RequestProblem(
+    'not-shared',
+    'Names, notes and photos stay with the household: ask for a pack without words.',
+  );
+}
+
 export function createPackMaker({ store, databaseFile, dataFolder, version, clock }: PackMakerParts): PackMaker {
   const folder = join(dataFolder, 'packs');
   // what another run of the program left behind
@@ -64,8 +74,8 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
   let last: Promise<unknown> = Promise.resolve();
 
   const dwellingOf = async (slug: string): Promise<Dwelling> => {
-    const dwelling = (await store.dwellings()).find((one) => one.slug === slug);
-    if (dwelling === undefined) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
+    const dwelling = await store.findDwelling(slug);
+    if (dwelling === null) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
     return dwelling;
   };
 
@@ -195,11 +205,13 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
 
   return {
     handlers: {
-      async previewPack({ params, body }) {
+      async previewPack({ params, body, visit }) {
+        withinConsent(visit.actor, body);
         return preview(await dwellingOf(params.dwelling), body);
       },
 
-      async makePack({ params, body }) {
+      async makePack({ params, body, visit }) {
+        withinConsent(visit.actor, body);
         const dwelling = await dwellingOf(params.dwelling);
         const scope = scopeOf(dwelling, body);
         await readContents(store, scope);

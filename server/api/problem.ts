@@ -15,6 +15,7 @@ export type ProblemCode =
   | 'sign-in-needed'
   | 'sign-in-refused'
   | 'not-allowed'
+  | 'not-shared'
   | 'too-many-tries'
   | 'quarantined'
   | 'storage-unavailable'
@@ -25,6 +26,7 @@ const titles: Record<ProblemCode, [status: number, title: string]> = {
   'sign-in-needed': [401, 'Sign in first'],
   'sign-in-refused': [401, 'That is not right'],
   'not-allowed': [403, 'That is not yours to do'],
+  'not-shared': [403, 'The household has not agreed to that'],
   'too-many-tries': [429, 'Too many tries'],
   'foreign-origin': [403, 'The request comes from another site'],
   'not-found': [404, 'There is no such thing here'],

@@ -8,7 +8,10 @@ export interface Revisions {
   of(dwellingId: number): number;
 }
 
-export function createRevisions(clock: () => number): Revisions {
+export function createRevisions(
+  clock: () => number,
+  onStory: (dwellingId: number) => void = () => undefined,
+): Revisions {
   const counts = new Map<number, number>();
   const raise = (dwellingId: number): void => {
     counts.set(dwellingId, (counts.get(dwellingId) ?? 0) + 1);
@@ -17,7 +20,10 @@ export function createRevisions(clock: () => number): Revisions {
     hoursRebuilt(dwellingId, from) {
       if (from < Math.floor(clock() / HOUR_MS) * HOUR_MS) raise(dwellingId);
     },
-    storyChanged: raise,
+    storyChanged(dwellingId) {
+      raise(dwellingId);
+      onStory(dwellingId);
+    },
     of: (dwellingId) => counts.get(dwellingId) ?? 0,
   };
 }

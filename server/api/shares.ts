@@ -42,8 +42,8 @@ export function createShares({ store, dataFolder, clock, readyPack }: ShareParts
     state: stateOf(link),
   });
   const dwellingOf = async (slug: string): Promise<Dwelling> => {
-    const dwelling = (await store.dwellings()).find((one) => one.slug === slug);
-    if (dwelling === undefined) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
+    const dwelling = await store.findDwelling(slug);
+    if (dwelling === null) throw new RequestProblem('not-found', `There is no dwelling ${slug}.`);
     return dwelling;
   };
 

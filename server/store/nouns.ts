@@ -15,4 +15,5 @@ export type Noun =
   | 'photo'
   | 'arrival'
   | 'import_file'
-  | 'build_up';
+  | 'build_up'
+  | 'consent';

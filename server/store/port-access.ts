@@ -2,9 +2,10 @@ import type { New } from './port-rows.ts';
 
 /**
  * What a person may do. An owner may do everything; a member of the household reads, writes the diary and answers
- * notices, but changes neither the story of the works nor who has access.
+ * notices, but changes neither the story of the works nor who has access. A landlord sees of each home what its household
+ * has agreed to, and changes nothing.
  */
-export const roles = ['owner', 'household'] as const;
+export const roles = ['owner', 'household', 'landlord'] as const;
 export type Role = (typeof roles)[number];
 
 /** Somebody who signs in. They are of the whole install, not of one dwelling. */

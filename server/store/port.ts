@@ -10,6 +10,7 @@ import type { ForecastStore } from './port-forecasts.ts';
 import type { NoticeStore } from './port-notices.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
+import type { PortfolioStore, PortfolioView } from './port-portfolio.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
 import type { NotKept, QuarantineBoundStore } from './port-quarantine.ts';
 import type { Change, New } from './port-rows.ts';
@@ -22,6 +23,7 @@ export * from './port-forecasts.ts';
 export * from './port-notices.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
+export * from './port-portfolio.ts';
 export * from './port-provenance.ts';
 export * from './port-quarantine.ts';
 export * from './port-rows.ts';
@@ -47,6 +49,7 @@ export type Store = DwellingStore &
   ShareStore &
   ProvenanceStore &
   NoticeStore &
+  PortfolioStore &
   RestoreStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
@@ -148,6 +151,10 @@ export interface DiaryEntry {
 
 export interface DwellingStore {
   dwellings(): Promise<KnownDwelling[]>;
+  /** By its name in topics and addresses; null: there is none. */
+  findDwelling(slug: string): Promise<KnownDwelling | null>;
+  /** The first that may be seen, in order of id, and the one of a slug where it is named and not among them. */
+  someDwellings(view: PortfolioView, most: number, slug: string | null): Promise<KnownDwelling[]>;
   addDwelling(dwelling: New<Dwelling>): Promise<KnownDwelling>;
   /** A section that is given, even one that was there before, is confirmed by it. */
   changeDwelling(id: number, change: Change<Dwelling>): Promise<KnownDwelling>;

@@ -14,6 +14,7 @@ import { noticeStore } from './postgres/notices.ts';
 import { outboxStore } from './postgres/outbox.ts';
 import { partitionKeeper } from './postgres/partitions.ts';
 import { photoStore } from './postgres/photos.ts';
+import { portfolioStore } from './postgres/portfolio.ts';
 import { quarantineStore } from './postgres/quarantine.ts';
 import { readingStore } from './postgres/readings.ts';
 import { restoreStore } from './postgres/restore.ts';
@@ -68,6 +69,7 @@ export function storeOn(db: Database): Store {
     ...speakingOfStores(accessStore(db), toStoreError),
     ...speakingOfStores(shareStore(db), toStoreError),
     ...speakingOfStores(noticeStore(db), toStoreError),
+    ...speakingOfStores(portfolioStore(db), toStoreError),
     async close() {
       await db.close();
     },

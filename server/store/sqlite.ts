@@ -14,6 +14,7 @@ import { migrate } from './sqlite/migrations.ts';
 import { noticeStore } from './sqlite/notices.ts';
 import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
+import { portfolioStore } from './sqlite/portfolio.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
 import { restoreStore } from './sqlite/restore.ts';
@@ -72,6 +73,7 @@ export function storeOn(db: Connection): Store {
     ...speakingOfStores(shareStore(db), toStoreError),
     ...speakingOfStores(provenanceStore(db, arrivals), toStoreError),
     ...speakingOfStores(noticeStore(db), toStoreError),
+    ...speakingOfStores(portfolioStore(db), toStoreError),
     ...speakingOfStores(restoreStore(db), toStoreError),
     async close() {
       db.close();

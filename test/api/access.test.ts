@@ -4,13 +4,14 @@ import { join } from 'node:path';
 import { connectAsync } from 'mqtt';
 import { pino } from 'pino';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { accessLevels } from '../../server/api/contract/access.ts';
 import { type Operation, type OperationName, operations } from '../../server/api/contract/operations.ts';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
 
 const DAY = 86_400_000;
 const OWNER = { name: 'Maud', passphrase: 'slow otters mend slates' };
+const LANDLORD = { name: 'Edda', passphrase: 'gravel under nine boots' };
+const NEIGHBOUR = { name: 'Osk', passphrase: 'a bucket full of spoons' };
 const MEMBER = { name: 'Ivo', passphrase: 'eleven kettles on a sill' };
 const home = {
   slug: 'cottage',
@@ -64,7 +65,7 @@ async function ask(method: string, path: string, { body, cookie, headers }: Aske
     status: response.status,
     given,
     cookie: given?.split(';')[0] ?? null,
-    body: text === '' ? null : JSON.parse(text),
+    body: response.headers.get('content-type')?.includes('json') ? JSON.parse(text) : text === '' ? null : text,
   };
 }
 
@@ -75,6 +76,9 @@ const basic = (username: string, password: string) => ({
 
 let owner: string;
 let member: string;
+let landlord: string;
+/** of the household of another home */
+let neighbour: string;
 
 describe('before there is a passphrase', () => {
   it('whoever sits at the machine is the owner, and nobody else gets in by another name of it', async () => {
@@ -126,6 +130,15 @@ describe('every operation against everybody who may ask', () => {
     const made = await ask('POST', '/access/people', { body: { ...MEMBER, role: 'household' }, cookie: owner });
     expect(made.status).toBe(201);
     member = (await signIn(MEMBER)).cookie!;
+    await ask('POST', '/dwellings', { body: { ...home, slug: 'mill', name: 'Mill' }, cookie: owner });
+    for (const person of [
+      { ...LANDLORD, role: 'landlord', reach: { kind: 'all' } },
+      { ...NEIGHBOUR, role: 'household', reach: { kind: 'listed', dwellings: ['mill'], groupIds: [] } },
+    ]) {
+      expect((await ask('POST', '/access/people', { body: person, cookie: owner })).status).toBe(201);
+    }
+    landlord = (await signIn(LANDLORD)).cookie!;
+    neighbour = (await signIn(NEIGHBOUR)).cookie!;
     const account = await ask('POST', '/dwellings/cottage/device-accounts', {
       body: { username: 'loft-1', sensorKey: 'loft-1' },
       cookie: owner,
@@ -133,7 +146,35 @@ describe('every operation against everybody who may ask', () => {
     device = basic('loft-1', account.body.password);
   });
 
-  const actors = ['anyone', 'device', 'household', 'owner'] as const;
+  const actors = ['anyone', 'device', 'landlord', 'neighbour', 'household', 'owner'] as const;
+  type Actor = (typeof actors)[number];
+  /** What one may do by who one is alone: said here once more, for the door is held to it. */
+  const does: Record<Exclude<Actor, 'neighbour'>, readonly Operation['who'][]> = {
+    anyone: ['anyone'],
+    device: ['anyone', 'device'],
+    landlord: ['anyone', 'landlord'],
+    household: ['anyone', 'device', 'landlord', 'household'],
+    owner: ['anyone', 'device', 'landlord', 'household', 'owner'],
+  };
+  const sessions: Record<Actor, () => string | null> = {
+    anyone: () => null,
+    device: () => null,
+    landlord: () => landlord,
+    neighbour: () => neighbour,
+    household: () => member,
+    owner: () => owner,
+  };
+  const ofAHome = ({ path }: Operation): boolean => path.includes(':dwelling');
+  const allows = (actor: Actor, operation: Operation): boolean =>
+    actor === 'neighbour'
+      ? does.household.includes(operation.who) && !ofAHome(operation) && !operation.ofEveryHome
+      : does[actor].includes(operation.who);
+  const tryAs = (actor: Actor, operation: Operation) =>
+    ask(operation.method.toUpperCase(), pathOf(operation), {
+      cookie: sessions[actor](),
+      headers: actor === 'device' ? device : {},
+      ...(operation.method === 'get' ? {} : { body: {} }),
+    });
   /** Ends or changes the sessions that the table is tested with. */
   const own: readonly OperationName[] = ['signOut', 'signIn', 'changePassphrase'];
   const cells = (Object.entries(operations) as [OperationName, Operation][])
@@ -141,16 +182,119 @@ describe('every operation against everybody who may ask', () => {
     .flatMap(([name, operation]) => actors.map((actor) => ({ name, operation, actor })));
 
   it.each(cells)('$name by $actor', async ({ operation, actor }) => {
-    const { status, body } = await ask(operation.method.toUpperCase(), pathOf(operation), {
-      cookie: actor === 'owner' ? owner : actor === 'household' ? member : null,
-      headers: actor === 'device' ? device : {},
-      ...(operation.method === 'get' ? {} : { body: {} }),
-    });
-    const allowed = accessLevels.indexOf(actor) >= accessLevels.indexOf(operation.who);
-    if (allowed) {
+    const { status, body } = await tryAs(actor, operation);
+    if (allows(actor, operation)) {
       expect([401, 403], JSON.stringify(body)).not.toContain(status);
       expect(status).toBeLessThan(500);
-    } else expect([status, body.code]).toEqual(actor === 'anyone' ? [401, 'sign-in-needed'] : [403, 'not-allowed']);
+    } else if (actor === 'anyone') expect([status, body.code]).toEqual([401, 'sign-in-needed']);
+    else {
+      const code = actor === 'landlord' && operation.shared !== undefined ? 'not-shared' : 'not-allowed';
+      expect([status, body.code]).toEqual([403, code]);
+    }
+  });
+
+  const rank = { summary: 1, figures: 2, report: 3 } as const;
+  const inAHome = cells.filter(({ operation, actor }) => actor === 'landlord' && ofAHome(operation));
+  it.each(['summary', 'figures', 'report'] as const)(
+    'a landlord gets with a consent to the %s what that takes in, and nothing after it was withdrawn',
+    async (scope) => {
+      const { unshared } = (await ask('GET', '/portfolio', { cookie: landlord })).body as { unshared: number };
+      const given = await ask('POST', '/dwellings/cottage/consents', {
+        body: { scope, agreedBy: 'Ivo' },
+        cookie: member,
+      });
+      expect(given.status).toBe(201);
+      const open: string[] = [];
+      for (const { name, operation } of inAHome) {
+        const { status } = await tryAs('landlord', operation);
+        const agreed = operation.shared !== undefined && rank[operation.shared] <= rank[scope];
+        expect(status === 403, name).toBe(!agreed);
+        if (agreed) open.push(name);
+      }
+      expect(open).toContain('getAttributes');
+      expect(open.includes('getNow')).toBe(scope !== 'summary');
+      expect(open.includes('makePack')).toBe(scope === 'report');
+      for (const name of [
+        'listDiary',
+        'getPhoto',
+        'giveConsent',
+        'withdrawConsent',
+        'changeDwelling',
+        'sendReadings',
+      ]) {
+        expect(open).not.toContain(name);
+      }
+      const line = (await ask('GET', '/portfolio', { cookie: landlord })).body;
+      expect(line.homes.map(({ slug }: { slug: string }) => slug)).toEqual(['cottage']);
+      expect(line.unshared).toBe(unshared - 1);
+      const dwellings = (await ask('GET', '/dwellings', { cookie: landlord })).body;
+      expect(dwellings).toHaveLength(scope === 'summary' ? 0 : 1);
+
+      const path = `/dwellings/cottage/consents/${given.body.id}/withdrawal`;
+      expect((await ask('POST', path, { cookie: member })).body).toMatchObject({ withdrawnBy: 'Ivo' });
+      for (const { name, operation } of inAHome) {
+        expect((await tryAs('landlord', operation)).status, name).toBe(403);
+      }
+      expect((await ask('GET', '/portfolio', { cookie: landlord })).body).toMatchObject({ homes: [], unshared });
+      expect((await ask('GET', '/dwellings', { cookie: landlord })).body).toEqual([]);
+      const file = await fetch(`${coomb.address}/api/v1/portfolio/file`, { headers: { cookie: landlord } });
+      expect((await file.text()).trim().split('\n')).toHaveLength(1);
+    },
+  );
+
+  it('a landlord gets no words of the household in a pack', async () => {
+    const given = await ask('POST', '/dwellings/cottage/consents', {
+      body: { scope: 'report', agreedBy: 'Ivo' },
+      cookie: member,
+    });
+    const wanted = { from: '2026-01-01T00:00:00Z', to: '2026-01-02T00:00:00Z', places: null };
+    const asked = async (words: string) =>
+      (await ask('POST', '/dwellings/cottage/pack-preview', { body: { ...wanted, words }, cookie: landlord })).body
+        .code;
+    expect(await asked('with-words')).toBe('not-shared');
+    expect(await asked('without-words')).not.toBe('not-shared');
+    await ask('POST', `/dwellings/cottage/consents/${given.body.id}/withdrawal`, { cookie: member });
+  });
+
+  it('only somebody who lives in a home agrees for it once they sign in themselves; anybody of it or the owner takes it back', async () => {
+    const consent = { scope: 'figures', agreedBy: 'Osk' };
+    expect((await ask('POST', '/dwellings/mill/consents', { body: consent, cookie: owner })).body.code).toBe(
+      'not-allowed',
+    );
+    const given = await ask('POST', '/dwellings/mill/consents', { body: consent, cookie: neighbour });
+    expect(given.body).toMatchObject({ scope: 'figures', agreedBy: 'Osk', recordedBy: 'Osk', withdrawnAt: null });
+    expect((await ask('GET', '/dwellings/mill/now', { cookie: landlord })).status).toBe(200);
+    expect((await ask('POST', `/dwellings/mill/consents/${given.body.id}/withdrawal`, { cookie: owner })).status).toBe(
+      200,
+    );
+    expect((await ask('GET', '/dwellings/mill/now', { cookie: landlord })).body.code).toBe('not-shared');
+  });
+
+  it('a landlord of one group sees no other home, whatever was agreed there, and is signed out when the group is changed', async () => {
+    const group = (await ask('POST', '/groups', { body: { name: 'Terrace' }, cookie: owner })).body;
+    const asked = await ask('PATCH', '/dwellings/mill/attributes', { body: { groupIds: [group.id] }, cookie: owner });
+    expect(asked.body.groupIds).toEqual([group.id]);
+    const consents: [string, string][] = [
+      ['cottage', member],
+      ['mill', neighbour],
+    ];
+    for (const [slug, cookie] of consents) {
+      await ask('POST', `/dwellings/${slug}/consents`, { body: { scope: 'figures', agreedBy: 'us' }, cookie });
+    }
+    const people = (await ask('GET', '/access/people', { cookie: owner })).body as { id: number; name: string }[];
+    const { id } = people.find(({ name }) => name === LANDLORD.name)!;
+    const reach = { kind: 'listed', dwellings: [], groupIds: [group.id] };
+    const changed = await ask('POST', `/access/people/${id}/reach`, { body: { reach }, cookie: owner });
+    expect(changed.body.reach).toEqual(reach);
+    expect((await ask('GET', '/portfolio', { cookie: landlord })).status).toBe(401);
+    landlord = (await signIn(LANDLORD)).cookie!;
+    const { homes } = (await ask('GET', '/portfolio', { cookie: landlord })).body as { homes: { slug: string }[] };
+    expect(homes.map(({ slug }) => slug)).toEqual(['mill']);
+    expect((await ask('GET', '/dwellings/mill/now', { cookie: landlord })).status).toBe(200);
+    expect((await ask('GET', '/dwellings/cottage/now', { cookie: landlord })).body.code).toBe('not-shared');
+    expect((await ask('GET', '/dwellings/no-such-home/now', { cookie: landlord })).body.code).toBe('not-shared');
+    const live = await fetch(`${coomb.address}/api/v1/dwellings/cottage/live`, { headers: { cookie: neighbour } });
+    expect(live.status).toBe(403);
   });
 
   it('the live stream is for the household, and ends with its session', async () => {
@@ -259,6 +403,10 @@ describe('the trail', () => {
       'changePassphrase',
       'addDeviceAccount',
       'revokeDeviceAccount',
+      'giveConsent',
+      'withdrawConsent',
+      'changeReach',
+      'exportPortfolio',
     ]) {
       expect(actions).toContain(action);
     }
@@ -267,7 +415,12 @@ describe('the trail', () => {
       dwelling: 'cottage',
       detail: { username: 'eaves-7', sensorKey: 'eaves-7' },
     });
-    expect(JSON.stringify(trail)).not.toMatch(/otters|kettles/);
+    expect(trail.find(({ action }) => action === 'giveConsent')).toMatchObject({
+      personName: 'Osk',
+      dwelling: 'mill',
+      detail: { scope: 'figures', agreedBy: 'us' },
+    });
+    expect(JSON.stringify(trail)).not.toMatch(/otters|kettles|gravel|spoons/);
   });
 });
 

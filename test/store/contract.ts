@@ -12,6 +12,7 @@ import { mappingContract } from './contract/mappings.ts';
 import { noticeContract } from './contract/notices.ts';
 import { outboxContract } from './contract/outbox.ts';
 import { photoContract } from './contract/photos.ts';
+import { portfolioContract } from './contract/portfolio.ts';
 import { provenanceContract } from './contract/provenance.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
@@ -35,6 +36,7 @@ const contracts = {
   examples: exampleContract,
   photos: photoContract,
   shares: shareContract,
+  portfolio: portfolioContract,
 } satisfies Record<string, (given: UnderTest) => void>;
 
 /**

@@ -1,4 +1,5 @@
 import type { Request, Response } from 'express';
+import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
 import { type Account, signIn } from '../../ingest/account.ts';
 import type { DeviceAccount, Person, Session, Store } from '../../store/port.ts';
 import { passphraseFits } from './passphrase.ts';
@@ -53,6 +54,7 @@ export const cookieName = (secure: boolean): string => (secure ? '__Host-coomb-s
 
 export async function createAccess(store: Store, clock: () => number, settings = accessSettings): Promise<Access> {
   let people: readonly Person[] = [];
+  let reaches: ReadonlyMap<number, Reach> = new Map();
   let accounts: readonly DeviceAccount[] = [];
   let slugs: ReadonlyMap<number, string> = new Map();
   const listeners: ((sessionId: number) => void)[] = [];
@@ -66,6 +68,7 @@ export async function createAccess(store: Store, clock: () => number, settings =
   };
   const reload = async (): Promise<void> => {
     people = await store.people();
+    reaches = await store.reaches();
     accounts = await store.deviceAccounts();
     slugs = new Map((await store.dwellings()).map(({ id, slug }) => [id, slug]));
   };
@@ -130,7 +133,8 @@ export async function createAccess(store: Store, clock: () => number, settings =
     } else if (now - session.usedAt > settings.noteUseMinutes * MINUTE) {
       await store.touchSession(session.id, { ...session, usedAt: now });
     }
-    return { kind: 'person', id: person.id, name: person.name, role: person.role, session };
+    const { id, name, role } = person;
+    return { kind: 'person', id, name, role, reach: reachOf(person, reaches), session };
   }
 
   const inUse = (): Account[] =>
@@ -191,6 +195,14 @@ export async function createAccess(store: Store, clock: () => number, settings =
     devices: () => accounts,
     deviceTopics: inUse,
   };
+}
+
+/** An owner reaches every home; the household does unless homes were listed; a landlord none until it is said which. */
+export function reachOf({ id, role }: Pick<Person, 'id' | 'role'>, reaches: ReadonlyMap<number, Reach>): Reach {
+  if (role === 'owner') return { kind: 'all' };
+  return (
+    reaches.get(id) ?? (role === 'household' ? { kind: 'all' } : { kind: 'listed', dwellingIds: [], groupIds: [] })
+  );
 }
 
 /** RFC 7617. */

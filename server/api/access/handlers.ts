@@ -1,8 +1,11 @@
+import type { z } from 'zod';
+import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
 import type { DeviceAccount, Dwelling, Person, Session, Store } from '../../store/port.ts';
+import type { reach as contractReach } from '../contract/portfolio.ts';
 import { RequestProblem } from '../problem.ts';
 import type { Handlers } from '../router.ts';
 import { toInstant } from '../views.ts';
-import type { Access } from './access.ts';
+import { type Access, reachOf } from './access.ts';
 import { hashPassphrase } from './passphrase.ts';
 import { digestOf, newToken } from './token.ts';
 import { type Actor, may, nameOf, type Visit } from './visit.ts';
@@ -26,6 +29,7 @@ type Names =
   | 'listPeople'
   | 'addPerson'
   | 'resetPassphrase'
+  | 'changeReach'
   | 'removePerson'
   | 'listSessions'
   | 'endSession'
@@ -59,6 +63,27 @@ export function accessHandlers(
     for (const session of await store.sessions()) {
       if (session.personId === personId && session.id !== but) await access.end(session.id);
     }
+  }
+
+  /** @throws RequestProblem naming a home or group that is not there */
+  async function reachGiven(given: GivenReach): Promise<Reach> {
+    if (given.kind === 'all') return given;
+    const ids = new Map((await store.dwellings()).map(({ id, slug }) => [slug, id]));
+    const groups = new Set((await store.groups()).map(({ id }) => id));
+    const home = given.dwellings.find((slug) => !ids.has(slug));
+    if (home !== undefined) throw new RequestProblem('bad-request', `There is no dwelling ${home}.`);
+    const group = given.groupIds.find((id) => !groups.has(id));
+    if (group !== undefined) throw new RequestProblem('bad-request', `There is no group ${group}.`);
+    return { kind: 'listed', dwellingIds: given.dwellings.map((slug) => ids.get(slug)!), groupIds: given.groupIds };
+  }
+
+  async function peopleViews(people: readonly Person[]) {
+    const reaches = await store.reaches();
+    const slugs = new Map((await store.dwellings()).map(({ id, slug }) => [id, slug]));
+    return people.map((person) => {
+      const { id, name, role, createdAt } = person;
+      return { id, name, role, createdAt: toInstant(createdAt), reach: reachView(reachOf(person, reaches), slugs) };
+    });
   }
 
   return {
@@ -116,7 +141,7 @@ export function accessHandlers(
     },
 
     async listPeople() {
-      return (await store.people()).map(personView);
+      return peopleViews(await store.people());
     },
 
     async addPerson({ body }) {
@@ -124,10 +149,26 @@ export function accessHandlers(
         throw new RequestProblem('not-allowed', 'Set your own passphrase first; then others can be added.');
       }
       const { name, role, passphrase } = body;
+      const reach = await reachGiven(body.reach);
       const passphraseHash = await hashPassphrase(passphrase);
       const person = await store.addPerson({ name, role, passphraseHash, createdAt: clock() });
+      try {
+        await store.setReach(person.id, reach);
+      } catch (error) {
+        // nobody is to come in who reaches more than was meant
+        await store.removePerson(person.id);
+        throw error;
+      }
       await access.reload();
-      return personView(person);
+      return (await peopleViews([person]))[0]!;
+    },
+
+    async changeReach({ params, body }) {
+      const person = await personOf(params.id);
+      await store.setReach(person.id, await reachGiven(body.reach));
+      await access.reload();
+      await endSessionsOf(person.id, null);
+      return (await peopleViews([person]))[0]!;
     },
 
     async resetPassphrase({ params, body }) {
@@ -142,6 +183,7 @@ export function accessHandlers(
       const person = await personOf(params.id);
       const open = (await store.sessions()).filter(({ personId }) => personId === person.id);
       await store.removePerson(person.id);
+      await store.setReach(person.id, null);
       await access.reload();
       for (const { id } of open) await access.end(id);
       return undefined;
@@ -210,7 +252,16 @@ export function accessHandlers(
   };
 }
 
-const personView = ({ id, name, role, createdAt }: Person) => ({ id, name, role, createdAt: toInstant(createdAt) });
+type GivenReach = z.output<typeof contractReach>;
+
+const reachView = (reach: Reach, slugs: ReadonlyMap<number, string>): GivenReach =>
+  reach.kind === 'all'
+    ? reach
+    : {
+        kind: 'listed',
+        dwellings: reach.dwellingIds.flatMap((id) => slugs.get(id) ?? []),
+        groupIds: [...reach.groupIds],
+      };
 
 const sessionView = (session: Session, people: readonly Person[], currentId: number | null) => ({
   id: session.id,

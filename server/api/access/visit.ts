@@ -1,5 +1,6 @@
+import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
 import type { Role, Session } from '../../store/port.ts';
-import { type AccessLevel, accessLevels } from '../contract/access.ts';
+import { type AccessLevel, mayDo } from '../contract/access.ts';
 
 /** Who asks. */
 export type Actor =
@@ -18,6 +19,8 @@ export type Actor =
       readonly id: number;
       readonly name: string;
       readonly role: Role;
+      /** the homes of others are closed to them */
+      readonly reach: Reach;
       readonly session: Session;
     };
 
@@ -41,9 +44,10 @@ const levels: Record<Actor['kind'], (actor: Actor) => AccessLevel> = {
 export const levelOf = (actor: Actor): AccessLevel => levels[actor.kind](actor);
 
 /** Whether an actor may do what asks for at least `needed`. */
-export const may = (actor: Actor, needed: AccessLevel): boolean =>
-  accessLevels.indexOf(levelOf(actor)) >= accessLevels.indexOf(needed);
+export const may = (actor: Actor, needed: AccessLevel): boolean => mayDo[levelOf(actor)].includes(needed);
 
 /** The name that goes on the trail. */
 export const nameOf = (actor: Actor): string | null =>
   actor.kind === 'person' ? actor.name : actor.kind === 'device' ? actor.username : null;
+
+export const isLandlord = (actor: Actor): boolean => actor.kind === 'person' && actor.role === 'landlord';

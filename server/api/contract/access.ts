@@ -1,13 +1,26 @@
 import { z } from 'zod';
+import { reach } from './portfolio.ts';
 import { instant, name, slug } from './values.ts';
 
-/** Who may do an operation: the least one must be. `device`: a sensor, with its own account, as itself. */
-export const accessLevels = ['anyone', 'device', 'household', 'owner'] as const;
+/**
+ * Who may do an operation: the least one must be. `device`: a sensor, with its own account, as itself. `landlord`: who looks
+ * after homes of others, for what is of no home alone.
+ */
+export const accessLevels = ['anyone', 'device', 'landlord', 'household', 'owner'] as const;
 export type AccessLevel = (typeof accessLevels)[number];
 
-export const role = z.enum(['owner', 'household']).meta({
+/** What each may do: neither a device nor a landlord may do what only the other may. */
+export const mayDo: { readonly [L in AccessLevel]: readonly AccessLevel[] } = Object.freeze({
+  anyone: ['anyone'],
+  device: ['anyone', 'device'],
+  landlord: ['anyone', 'landlord'],
+  household: ['anyone', 'device', 'landlord', 'household'],
+  owner: accessLevels,
+});
+
+export const role = z.enum(['owner', 'household', 'landlord']).meta({
   description:
-    'owner: everything; household: sees everything, writes the diary and answers notices, but changes neither the works nor who has access',
+    'owner: everything; household: sees everything of its homes, writes the diary and answers notices, but changes neither the works nor who has access; landlord: sees of each home what its household has agreed to',
 });
 
 /** NIST SP 800-63B: length is what counts, no rules of composition; the least length is ours, no source. */
@@ -30,8 +43,14 @@ export const signIn = z.strictObject({ name, passphrase: givenPassphrase });
 export const firstOwner = z.strictObject({ name, passphrase: newPassphrase });
 export const passphraseChange = z.strictObject({ current: givenPassphrase, next: newPassphrase });
 
-export const person = z.object({ id: z.int(), name: z.string(), role, createdAt: instant });
-export const newPerson = z.strictObject({ name, role, passphrase: newPassphrase });
+export const person = z.object({ id: z.int(), name: z.string(), role, createdAt: instant, reach });
+export const newPerson = z.strictObject({
+  name,
+  role,
+  passphrase: newPassphrase,
+  reach: reach.default({ kind: 'all' }).meta({ description: 'an owner reaches every home in any case' }),
+});
+export const reachChange = z.strictObject({ reach });
 export const passphraseReset = z.strictObject({ passphrase: newPassphrase });
 
 export const session = z.object({

@@ -16,6 +16,8 @@ import * as n from './notices.ts';
 import * as k from './packs.ts';
 import * as p from './photos.ts';
 import { matchedNights, night, nightParams } from './played-night.ts';
+import type { ConsentScope } from './portfolio.ts';
+import * as o from './portfolio.ts';
 import * as r from './recipients.ts';
 import * as s from './shares.ts';
 import * as t from './tonight.ts';
@@ -29,6 +31,10 @@ export interface Operation {
   readonly path: string;
   /** the least one must be to do it */
   readonly who: AccessLevel;
+  /** a landlord may do it too in a home whose household has agreed to at least so much */
+  readonly shared?: ConsentScope;
+  /** it shows something of every home: not for whom only some are open to */
+  readonly ofEveryHome?: true;
   /** it leaves a line on the trail of what people did */
   readonly trail?: true;
   readonly summary: string;
@@ -68,7 +74,7 @@ export const operations = {
   signOut: {
     method: 'delete',
     path: '/access/session',
-    who: 'household',
+    who: 'landlord',
     summary: 'Sign out',
     response: null,
   },
@@ -84,7 +90,7 @@ export const operations = {
   changePassphrase: {
     method: 'post',
     path: '/access/passphrase',
-    who: 'household',
+    who: 'landlord',
     trail: true,
     summary: 'Change one’s own passphrase; other sessions end',
     body: a.passphraseChange,
@@ -117,6 +123,16 @@ export const operations = {
     body: a.passphraseReset,
     response: null,
   },
+  changeReach: {
+    method: 'post',
+    path: '/access/people/:id/reach',
+    who: 'owner',
+    trail: true,
+    summary: 'Say which homes somebody may see; their sessions end',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    body: a.reachChange,
+    response: a.person,
+  },
   removePerson: {
     method: 'delete',
     path: '/access/people/:id',
@@ -129,14 +145,14 @@ export const operations = {
   listSessions: {
     method: 'get',
     path: '/access/sessions',
-    who: 'household',
+    who: 'landlord',
     summary: 'Where one is signed in; an owner sees everybody',
     response: z.array(a.session),
   },
   endSession: {
     method: 'delete',
     path: '/access/sessions/:id',
-    who: 'household',
+    who: 'landlord',
     trail: true,
     summary: 'Sign out elsewhere',
     params: z.object({ id: z.coerce.number().int().positive() }),
@@ -181,8 +197,18 @@ export const operations = {
   listDwellings: {
     method: 'get',
     path: '/dwellings',
-    who: 'household',
-    summary: 'All dwellings',
+    who: 'landlord',
+    summary: 'Dwellings that one may see, in order of being added',
+    query: z.object({
+      most: z.coerce
+        .number()
+        .int()
+        .min(1)
+        .max(10_000)
+        .optional()
+        .meta({ description: 'the first so many; all when left out' }),
+      with: slug.optional().meta({ description: 'this one too, where it is not among them' }),
+    }),
     response: z.array(d.dwelling),
   },
   addDwelling: {
@@ -198,6 +224,7 @@ export const operations = {
   getDwelling: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling',
     summary: 'One dwelling',
     params: inDwelling,
@@ -216,6 +243,7 @@ export const operations = {
   getNow: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/now',
     summary: 'Every place with its latest values and its state in words',
     params: inDwelling,
@@ -224,6 +252,7 @@ export const operations = {
   getTonight: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/tonight',
     summary: 'The chance that tonight is a condensation night at each surface, its lowest margin and when',
     params: inDwelling,
@@ -232,6 +261,7 @@ export const operations = {
   getForecastScore: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/forecast-score',
     summary: 'How the forecasts of past nights did: Brier score, skill, reliability, recall and precision',
     params: inDwelling,
@@ -240,6 +270,7 @@ export const operations = {
   getNight: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/nights/:night',
     summary: 'Every place hour by hour from one noon to the next, with its state in words',
     params: z.object({ dwelling: slug, night: nightParams }),
@@ -249,6 +280,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/advice',
     who: 'household',
+    shared: 'figures',
     summary: 'What to do about how things are now and about the night to come',
     params: inDwelling,
     response: f.advices,
@@ -257,6 +289,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/matched-nights',
     who: 'household',
+    shared: 'figures',
     summary: 'What was typical of cold nights of the same weather before and after the works, at every place',
     params: inDwelling,
     response: matchedNights,
@@ -264,6 +297,7 @@ export const operations = {
   listPlaces: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places',
     summary: 'Places being watched',
     params: inDwelling,
@@ -293,6 +327,7 @@ export const operations = {
   getHours: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places/:id/hours',
     summary: 'Hour records of a place as columns',
     params: numbered,
@@ -305,6 +340,7 @@ export const operations = {
   getTrack: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places/:id/track',
     summary: 'Figures of a place over time at a wanted resolution, without losing a peak',
     params: numbered,
@@ -314,6 +350,7 @@ export const operations = {
   getWinters: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places/:id/winters',
     summary: 'Cumulative risk hours of a place, winter by winter',
     params: numbered,
@@ -322,6 +359,7 @@ export const operations = {
   getMould: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places/:id/mould',
     summary: 'Mould index of a place, hour by hour',
     params: numbered,
@@ -337,6 +375,7 @@ export const operations = {
   getTimber: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/places/:id/timber',
     summary: 'Timber moisture that the air of a place leads to, hour by hour',
     params: numbered,
@@ -346,6 +385,7 @@ export const operations = {
   getComparison: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/comparison',
     summary: 'Before and after the works at one surface: verdict, figures with intervals, reasons',
     params: inDwelling,
@@ -365,6 +405,7 @@ export const operations = {
   listBuildUps: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/build-ups',
     summary: 'Build-ups kept with the dwelling, each the ceiling before and after lining',
     params: inDwelling,
@@ -403,6 +444,7 @@ export const operations = {
   listSensors: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/sensors',
     summary: 'Sensors with placements, last readings and health',
     params: inDwelling,
@@ -411,6 +453,7 @@ export const operations = {
   listSensorFindings: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/sensor-findings',
     summary: 'What the last two weeks of readings say about the sensors, and the settings of the rules',
     params: inDwelling,
@@ -440,6 +483,7 @@ export const operations = {
   listCalibrations: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/calibrations',
     summary: 'Calibrations ever made, the last first, with the drift between two',
     params: inDwelling,
@@ -477,6 +521,7 @@ export const operations = {
   listPhases: {
     method: 'get',
     who: 'household',
+    shared: 'figures',
     path: '/dwellings/:dwelling/phases',
     summary: 'Phases of the story',
     params: inDwelling,
@@ -650,6 +695,7 @@ export const operations = {
   listQuarantine: {
     method: 'get',
     who: 'household',
+    ofEveryHome: true,
     path: '/quarantine',
     summary: 'Messages that were not understood, by topic and reason',
     response: f.quarantine,
@@ -673,6 +719,7 @@ export const operations = {
   listUnassigned: {
     method: 'get',
     who: 'household',
+    ofEveryHome: true,
     path: '/unassigned',
     summary: 'Topics that no mapping explains yet, each with its last message as a tree of values and guesses',
     response: z.array(m.unassignedTopic),
@@ -728,6 +775,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/notices',
     who: 'household',
+    shared: 'figures',
     summary: 'Notices: what goes on and what is over, each with what to do',
     params: inDwelling,
     query: n.noticesQuery,
@@ -755,6 +803,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/watch-rules',
     who: 'household',
+    shared: 'figures',
     summary: 'What the home is watched for, with the settings of every rule',
     params: inDwelling,
     response: n.watchRulesView,
@@ -873,6 +922,7 @@ export const operations = {
     method: 'post',
     path: '/dwellings/:dwelling/pack-preview',
     who: 'household',
+    shared: 'report',
     summary: 'What an evidence pack would hold, and about how large it would be',
     params: inDwelling,
     body: k.packWanted,
@@ -882,6 +932,7 @@ export const operations = {
     method: 'post',
     path: '/dwellings/:dwelling/packs',
     who: 'household',
+    shared: 'report',
     trail: true,
     summary: 'Begin to make an evidence pack; ask for it again to see how far it is',
     params: inDwelling,
@@ -893,6 +944,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/packs/:id',
     who: 'household',
+    shared: 'report',
     summary: 'How far an evidence pack is',
     params: importing,
     response: k.pack,
@@ -909,11 +961,121 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/packs/:id/file',
     who: 'household',
+    shared: 'report',
     trail: true,
     summary: 'An evidence pack that is ready',
     params: importing,
     response: null,
     gives: 'application/zip',
+  },
+  getPortfolio: {
+    method: 'get',
+    path: '/portfolio',
+    who: 'landlord',
+    summary: 'Homes that one may see, a line each and a page at a time, with how many each condition is true of',
+    query: o.portfolioQuery,
+    response: o.portfolio,
+  },
+  getPortfolioGroups: {
+    method: 'get',
+    path: '/portfolio/groups',
+    who: 'landlord',
+    summary: 'The same homes counted by area or build type',
+    query: o.portfolioGroupsQuery,
+    response: o.portfolioGroups,
+  },
+  exportPortfolio: {
+    method: 'get',
+    path: '/portfolio/file',
+    who: 'landlord',
+    trail: true,
+    summary: 'The same homes as a CSV file, all of them',
+    query: o.portfolioFileQuery,
+    response: null,
+    gives: 'text/csv',
+  },
+  listGroups: {
+    method: 'get',
+    path: '/groups',
+    who: 'owner',
+    summary: 'Groups of homes',
+    response: z.array(o.homeGroup),
+  },
+  addGroup: {
+    method: 'post',
+    path: '/groups',
+    who: 'owner',
+    trail: true,
+    summary: 'Add a group of homes',
+    body: o.groupNamed,
+    response: o.homeGroup,
+    status: 201,
+  },
+  renameGroup: {
+    method: 'patch',
+    path: '/groups/:id',
+    who: 'owner',
+    trail: true,
+    summary: 'Give a group another name',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    body: o.groupNamed,
+    response: o.homeGroup,
+  },
+  removeGroup: {
+    method: 'delete',
+    path: '/groups/:id',
+    who: 'owner',
+    trail: true,
+    summary: 'Remove a group; its homes stay, and nobody sees any through it any more',
+    params: z.object({ id: z.coerce.number().int().positive() }),
+    response: null,
+  },
+  getAttributes: {
+    method: 'get',
+    path: '/dwellings/:dwelling/attributes',
+    who: 'household',
+    shared: 'summary',
+    summary: 'Area, build type and groups of a home',
+    params: inDwelling,
+    response: o.attributes,
+  },
+  changeAttributes: {
+    method: 'patch',
+    path: '/dwellings/:dwelling/attributes',
+    who: 'owner',
+    trail: true,
+    summary: 'Change area, build type or groups of a home',
+    params: inDwelling,
+    body: o.attributesChange,
+    response: o.attributes,
+  },
+  listConsents: {
+    method: 'get',
+    path: '/dwellings/:dwelling/consents',
+    who: 'household',
+    summary: 'What the household has let a landlord see and when, the last first',
+    params: inDwelling,
+    response: z.array(o.consent),
+  },
+  giveConsent: {
+    method: 'post',
+    path: '/dwellings/:dwelling/consents',
+    who: 'household',
+    trail: true,
+    summary: 'Let a landlord see something of the home; what was agreed to before is withdrawn',
+    params: inDwelling,
+    body: o.newConsent,
+    response: o.consent,
+    status: 201,
+  },
+  withdrawConsent: {
+    method: 'post',
+    path: '/dwellings/:dwelling/consents/:id/withdrawal',
+    who: 'household',
+    trail: true,
+    summary: 'Take a consent back: from the next moment on no landlord sees the home',
+    params: numbered,
+    response: o.consent,
   },
   listBackups: {
     method: 'get',
@@ -934,6 +1096,7 @@ export const operations = {
     method: 'get',
     path: '/dwellings/:dwelling/export',
     who: 'household',
+    shared: 'report',
     trail: true,
     summary: 'Raw readings or hour records as a file',
     params: inDwelling,

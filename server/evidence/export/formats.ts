@@ -12,13 +12,13 @@ export interface ExportFormat {
 }
 
 export const exportFormats: Readonly<Record<ExportFormatName, ExportFormat>> = {
-  csv: { ending: 'csv', type: 'text/csv; charset=utf-8; header=present', write: csv },
+  csv: { ending: 'csv', type: 'text/csv; charset=utf-8; header=present', write: csvOf },
   json: { ending: 'jsonl', type: 'application/jsonl', write: jsonLines },
   parquet: { ending: 'parquet', type: 'application/vnd.apache.parquet', write: parquet },
 };
 
 /** As in a pack: see the README there. */
-async function* csv<Row>({ table, pages }: Exported<Row>) {
+export async function* csvOf<Row>({ table, pages }: Exported<Row>) {
   yield headerOf(table);
   for await (const page of pages()) yield page.map((row) => lineOf(table, row)).join('');
 }

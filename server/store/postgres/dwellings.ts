@@ -1,4 +1,4 @@
-import { filled, wholeTime } from '../arguments.ts';
+import { filled, wholeLimit, wholeTime } from '../arguments.ts';
 import {
   checkDiaryEntry,
   checkDwelling,
@@ -20,8 +20,10 @@ import {
   toPlaceRow,
 } from '../dwelling-rows.ts';
 import type { Dwelling, DwellingStore, KnownDwelling, New, Sensor } from '../port.ts';
+import { type Dialect, seenBy } from '../portfolio-sql.ts';
 import { type Columns, merge, selectList } from '../row-columns.ts';
 import type { Connection, Database, Transaction } from './database.ts';
+import { dialect } from './dialect.ts';
 import { nextId } from './ids.ts';
 import { noteChange } from './journal.ts';
 import { findRow, insertRow, listRows, removeRow, updateRow } from './rows.ts';
@@ -75,6 +77,26 @@ export function dwellingStore(db: Database): DwellingStore {
         `SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 ORDER BY id`,
       );
       return rows.map(toKnown);
+    },
+
+    async findDwelling(slug) {
+      const row = await db.first<KnownRow>(
+        `SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 AND slug = $1`,
+        [slug],
+      );
+      return row === undefined ? null : toKnown(row);
+    },
+
+    async someDwellings(view, most, slug) {
+      wholeLimit(most);
+      const ask = async (where: (words: Dialect) => string): Promise<KnownDwelling[]> => {
+        const words = dialect();
+        const sql = `SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 AND ${where(words)}`;
+        return (await db.all<KnownRow>(sql, words.values)).map(toKnown);
+      };
+      const first = await ask((words) => `${seenBy(view, words)} ORDER BY id LIMIT ${words.place(most)}`);
+      if (slug === null || first.some((one) => one.slug === slug)) return first;
+      return [...first, ...(await ask((words) => `${seenBy(view, words)} AND slug = ${words.place(slug)}`))];
     },
 
     addDwelling: (dwelling) => addDwelling(db, dwelling, 'home'),

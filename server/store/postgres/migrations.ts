@@ -2,6 +2,7 @@ import { StoreError } from '../port.ts';
 import { programVersion } from '../program-version.ts';
 import type { Connection, Database } from './database.ts';
 import { edgePartitions, LOCKS } from './partitions.ts';
+import { portfolioSchema } from './portfolio-schema.ts';
 import { firstSchema } from './schema.ts';
 
 /** Each entry takes the schema from its index to the next version. An entry that has been released never changes. */
@@ -16,6 +17,7 @@ export const migrations: readonly string[] = [
     last_at bigint NOT NULL
   );
   `,
+  portfolioSchema,
 ];
 
 /**

@@ -1,4 +1,4 @@
-import { filled, wholeTime } from '../arguments.ts';
+import { filled, wholeLimit, wholeTime } from '../arguments.ts';
 import {
   checkDiaryEntry,
   checkDwelling,
@@ -20,8 +20,10 @@ import {
   toPlaceRow,
 } from '../dwelling-rows.ts';
 import type { Dwelling, DwellingStore, KnownDwelling, New, Sensor } from '../port.ts';
+import { type Dialect, seenBy } from '../portfolio-sql.ts';
 import { type Columns, merge, selectList } from '../row-columns.ts';
 import { type Connection, write } from './database.ts';
+import { dialect } from './dialect.ts';
 import { idGiver } from './ids.ts';
 import { noteChange } from './journal.ts';
 import { findRow, insertRow, listRows, removeRow, requireDwelling, updateRow } from './rows.ts';
@@ -49,6 +51,9 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
   const nextId = idGiver(db);
   const stale = staleMarks(db);
   const addHome = addDwelling(db);
+  const bySlug = db.prepare<[string], KnownRow>(
+    `SELECT ${selectList(knownColumns)} FROM dwelling WHERE slug = ? AND leaving = 0`,
+  );
   const seriesIds = (dwellingId: number): number[] =>
     db.prepare<[number], number>('SELECT id FROM series WHERE dwelling_id = ?').pluck().all(dwellingId);
 
@@ -73,6 +78,23 @@ export function dwellingStore(db: Connection, finder: SeriesFinder): DwellingSto
         .prepare<[], KnownRow>(`SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 ORDER BY id`)
         .all()
         .map(toKnown);
+    },
+
+    async findDwelling(slug) {
+      const row = bySlug.get(slug);
+      return row === undefined ? null : toKnown(row);
+    },
+
+    async someDwellings(view, most, slug) {
+      wholeLimit(most);
+      const ask = (where: (words: Dialect) => string): KnownDwelling[] => {
+        const words = dialect();
+        const sql = `SELECT ${selectList(knownColumns)} FROM dwelling WHERE leaving = 0 AND ${where(words)}`;
+        return db.prepare<[object], KnownRow>(sql).all(words.values).map(toKnown);
+      };
+      const first = ask((words) => `${seenBy(view, words)} ORDER BY id LIMIT ${words.place(most)}`);
+      if (slug === null || first.some((one) => one.slug === slug)) return first;
+      return [...first, ...ask((words) => `${seenBy(view, words)} AND slug = ${words.place(slug)}`)];
     },
 
     addDwelling: (dwelling) => addHome(dwelling, 'home'),

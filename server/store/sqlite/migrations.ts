@@ -619,6 +619,93 @@ export const migrations: readonly string[] = [
     last_at INTEGER NOT NULL
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- what homes are sorted by
+  CREATE TABLE home_attribute (
+    dwelling_id INTEGER PRIMARY KEY REFERENCES dwelling (id),
+    area TEXT,
+    build_type TEXT
+  ) STRICT;
+
+  -- of the whole install
+  CREATE TABLE home_group (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    name TEXT NOT NULL UNIQUE
+  ) STRICT;
+  CREATE TABLE home_in_group (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    group_id INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, group_id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- what the household of a home lets a landlord see; one holds at a time
+  CREATE TABLE consent (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    id INTEGER NOT NULL,
+    scope TEXT NOT NULL CHECK (scope IN ('summary', 'figures', 'report')),
+    agreed_by TEXT NOT NULL,
+    recorded_by TEXT,
+    given_at INTEGER NOT NULL,
+    withdrawn_at INTEGER,
+    withdrawn_by TEXT CHECK (withdrawn_by IS NULL OR withdrawn_at IS NOT NULL),
+    PRIMARY KEY (dwelling_id, id)
+  ) STRICT, WITHOUT ROWID;
+  CREATE UNIQUE INDEX consent_holds ON consent (dwelling_id) WHERE withdrawn_at IS NULL;
+  CREATE TRIGGER consent_is_only_withdrawn BEFORE UPDATE ON consent
+  WHEN OLD.withdrawn_at IS NOT NULL
+    OR (NEW.dwelling_id, NEW.id, NEW.scope, NEW.agreed_by, NEW.recorded_by, NEW.given_at)
+      IS NOT (OLD.dwelling_id, OLD.id, OLD.scope, OLD.agreed_by, OLD.recorded_by, OLD.given_at)
+  BEGIN SELECT raise(ABORT, 'a consent is kept as it was given, and can only be withdrawn'); END;
+  CREATE TRIGGER consent_is_kept BEFORE DELETE ON consent
+  WHEN NOT EXISTS (SELECT 1 FROM dwelling WHERE id = OLD.dwelling_id AND leaving = 1)
+  BEGIN SELECT raise(ABORT, 'a consent is kept, withdrawn or not'); END;
+
+  -- whom a person reaches; somebody of the household without a row reaches every home, a landlord without one none
+  CREATE TABLE person_reach (
+    person_id INTEGER PRIMARY KEY,
+    kind TEXT NOT NULL CHECK (kind IN ('all', 'listed'))
+  ) STRICT;
+  CREATE TABLE person_in_home (
+    dwelling_id INTEGER NOT NULL REFERENCES dwelling (id),
+    person_id INTEGER NOT NULL,
+    PRIMARY KEY (dwelling_id, person_id)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE person_of_group (
+    group_id INTEGER NOT NULL,
+    person_id INTEGER NOT NULL,
+    PRIMARY KEY (group_id, person_id)
+  ) STRICT, WITHOUT ROWID;
+
+  -- the line of a home in a list of many, as it was when it was worked out; derived, and can be worked out again
+  CREATE TABLE home_summary (
+    dwelling_id INTEGER PRIMARY KEY REFERENCES dwelling (id),
+    worked_out_at INTEGER NOT NULL,
+    data_to INTEGER,
+    night TEXT,
+    night_ends_at INTEGER,
+    night_place TEXT,
+    chance REAL CHECK (chance BETWEEN 0 AND 1),
+    margin_k REAL,
+    margin_low_k REAL,
+    margin_high_k REAL,
+    likeliest_at INTEGER,
+    assessed_at INTEGER,
+    factor_place TEXT,
+    factor_phase TEXT,
+    factor REAL,
+    factor_low REAL,
+    factor_high REAL,
+    factor_target REAL,
+    factor_standing TEXT,
+    verdict TEXT,
+    verdict_place TEXT,
+    sensors INTEGER NOT NULL,
+    sensors_to_visit INTEGER NOT NULL,
+    visit_reasons TEXT NOT NULL CHECK (json_valid(visit_reasons)),
+    too_cold INTEGER CHECK (too_cold IN (0, 1)),
+    too_moist INTEGER CHECK (too_moist IN (0, 1))
+  ) STRICT;
+  `,
 ];
 
 const readVersion = (db: Connection): number => db.pragma('user_version', { simple: true }) as number;

@@ -63,6 +63,9 @@ describe('the schema', () => {
       'person',
       'session',
       'trail',
+      'home_group',
+      'person_reach',
+      'person_of_group',
     ];
     withDatabase(path, (db) => {
       const keyed = tables.filter(({ name }) => !ofNoDwelling.includes(name));

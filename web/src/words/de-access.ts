@@ -31,10 +31,11 @@ export const deAccess: Same<typeof enAccess> = {
     submit: 'Ändern',
     changed: 'Geändert. Wo Sie sonst angemeldet waren, sind Sie jetzt abgemeldet.',
   },
-  roles: { owner: 'verantwortlich', household: 'Haushalt' },
+  roles: { owner: 'verantwortlich', household: 'Haushalt', landlord: 'Vermietung' },
   roleHints: {
     owner: 'darf alles',
     household: 'sieht alles, schreibt ins Tagebuch und bestätigt Hinweise',
+    landlord: 'sieht von jeder Wohnung, worin ihr Haushalt eingewilligt hat, und ändert nichts',
   },
   people: {
     title: 'Personen',

@@ -28,10 +28,11 @@ export const enAccess = {
     submit: 'Change it',
     changed: 'Changed. Other places where you were signed in have been signed out.',
   },
-  roles: { owner: 'owner', household: 'household' },
+  roles: { owner: 'owner', household: 'household', landlord: 'landlord' },
   roleHints: {
     owner: 'may do everything',
     household: 'sees everything, writes the diary and answers notices',
+    landlord: 'sees of each home what its household has agreed to, and changes nothing',
   },
   people: {
     title: 'People',

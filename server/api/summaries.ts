@@ -1,0 +1,178 @@
+import { setImmediate } from 'node:timers/promises';
+import { defaultTarget } from '../analysis/assessment-settings.ts';
+import { type CeilingAssessed, summaryOf, type WorksSummary, worksOf } from '../analysis/portfolio/summary.ts';
+import { HOUR_MS } from '../analysis/vocabulary.ts';
+import type { NightAhead } from '../analysis/watch/history.ts';
+import { watchSettingsOf } from '../analysis/watch/settings.ts';
+import { readAssessment, usualPhases } from '../store/assessment-reader.ts';
+import type { KnownDwelling, Store } from '../store/port.ts';
+import type { Assessor } from './assessor.ts';
+
+/** A home's comparison is worked out again when it is older than this; the story having changed, at once. */
+const ASSESS_AGAIN_MS = 24 * HOUR_MS;
+/** Lines looked for at a time. */
+const AT_A_TIME = 100;
+
+export interface SummaryParts {
+  readonly store: Store;
+  readonly assessor: Pick<Assessor, 'assess'>;
+  readonly nights: (dwelling: KnownDwelling, time: number) => Promise<readonly NightAhead[]>;
+  readonly clock: () => number;
+  readonly log: { error(detail: object, message: string): void };
+  /** time between two looks, ms */
+  readonly everyMs: number;
+}
+
+/** Keeps the line of every home up, so that a list of many is read and never worked out. */
+export interface SummaryKeeper {
+  /** Hours or notices of a home changed: its line is worked out again at the next look. */
+  changed(dwellingId: number): void;
+  /** Its places, phases, sensors or calibrations did: so is its comparison. */
+  storyChanged(dwellingId: number): void;
+  /** Works out every line that is due now; rejects when one could not be. */
+  look(): Promise<void>;
+  lastError(): string | null;
+  close(): Promise<void>;
+}
+
+/**
+ * A line is due when its home changed, and at the beginning of every hour: a forecast grows old by itself. The comparison
+ * of before and after costs a second of a small computer and moves slowly: once a day, or when its story changed.
+ */
+export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
+  const { store, clock, log, everyMs } = parts;
+  const changed = new Set<number>();
+  const storyChanged = new Set<number>();
+  let failure: string | null = null;
+  let closing = false;
+  let running: Promise<void> = Promise.resolve();
+
+  async function lookAtAll(): Promise<void> {
+    const now = clock();
+    let failed: unknown = null;
+    const work = async (dwelling: KnownDwelling): Promise<void> => {
+      const again = storyChanged.has(dwelling.id);
+      // taken off before it is read: what changes meanwhile is seen at the next look
+      changed.delete(dwelling.id);
+      storyChanged.delete(dwelling.id);
+      try {
+        await workOut(parts, dwelling, now, again);
+      } catch (error) {
+        failed = error;
+        // a home that fails waits for the next look, and does not keep the others from being worked out
+        tried.add(dwelling.id);
+        (again ? storyChanged : changed).add(dwelling.id);
+        log.error({ err: error, dwelling: dwelling.slug }, 'the line of a home could not be worked out; trying again');
+      }
+    };
+    const tried = new Set<number>();
+    const known = new Map((await store.dwellings()).map((dwelling) => [dwelling.id, dwelling]));
+    for (const id of new Set([...changed, ...storyChanged])) {
+      const dwelling = known.get(id);
+      if (closing) return;
+      if (dwelling === undefined) forget(id);
+      else await work(dwelling);
+      await setImmediate();
+    }
+    for (;;) {
+      const due = (await store.summariesBefore(hourOf(now), AT_A_TIME + tried.size)).filter((id) => !tried.has(id));
+      if (due.length === 0) break;
+      for (const id of due) {
+        if (closing) return;
+        const dwelling = known.get(id);
+        // one that was added since is for the next look
+        if (dwelling === undefined) tried.add(id);
+        else await work(dwelling);
+        await setImmediate();
+      }
+    }
+    failure = failed === null ? null : (failed as Error).message;
+    if (failed !== null) throw failed;
+  }
+
+  function forget(id: number): void {
+    changed.delete(id);
+    storyChanged.delete(id);
+  }
+
+  const look = (): Promise<void> => {
+    running = running.catch(() => undefined).then(lookAtAll);
+    return running;
+  };
+  let busy = false;
+  const timer = setInterval(() => {
+    if (busy || closing) return;
+    busy = true;
+    look()
+      .catch((error: unknown) => {
+        failure = (error as Error).message;
+      })
+      .finally(() => {
+        busy = false;
+      });
+  }, everyMs);
+  timer.unref();
+
+  return {
+    changed: (dwellingId) => changed.add(dwellingId),
+    storyChanged: (dwellingId) => storyChanged.add(dwellingId),
+    look,
+    lastError: () => failure,
+    async close() {
+      closing = true;
+      clearInterval(timer);
+      await running.catch(() => undefined);
+    },
+  };
+}
+
+const hourOf = (time: number): number => Math.floor(time / HOUR_MS) * HOUR_MS;
+
+/** Works out the line of one home and keeps it. */
+async function workOut(parts: SummaryParts, dwelling: KnownDwelling, now: number, again: boolean): Promise<void> {
+  const { store, nights } = parts;
+  const [places, placements, notices, overrides, span, before, tonight] = await Promise.all([
+    store.places(dwelling.id),
+    store.placements(dwelling.id),
+    store.openNotices(dwelling.id),
+    store.watchOverrides(dwelling.id),
+    store.hourSpan(dwelling.id),
+    store.summary(dwelling.id),
+    nights(dwelling, now),
+  ]);
+  const kept = before?.works ?? null;
+  const works =
+    again || kept === null || now - kept.assessedAt >= ASSESS_AGAIN_MS ? await assessed(parts, dwelling, now) : kept;
+  const standing = new Set(placements.filter(({ to }) => to === null).map(({ sensorId }) => sensorId));
+  await store.keepSummary(
+    dwelling.id,
+    summaryOf({
+      now,
+      dataTo: span === null ? null : span.last + HOUR_MS,
+      places,
+      nights: tonight,
+      works,
+      notices,
+      settings: watchSettingsOf(overrides),
+      sensors: standing.size,
+    }),
+  );
+}
+
+/** Compares before and after at every ceiling, as the page does for one. */
+async function assessed(
+  { store, assessor }: SummaryParts,
+  dwelling: KnownDwelling,
+  now: number,
+): Promise<WorksSummary> {
+  const [places, phases] = await Promise.all([store.places(dwelling.id), store.phases(dwelling.id)]);
+  const { before, after } = usualPhases(phases);
+  const ceilings: CeilingAssessed[] = [];
+  for (const surface of places.filter(({ kind }) => kind === 'ceiling-surface')) {
+    if (before === null && after === null) break;
+    const choice = { surface, before, after, target: defaultTarget, now: hourOf(now) };
+    const input = await readAssessment(store, dwelling, choice);
+    if (input !== null) ceilings.push({ place: surface.name, assessment: await assessor.assess(input) });
+  }
+  return worksOf(ceilings, after !== null, now);
+}
