@@ -58,7 +58,7 @@ export const heavy: readonly string[] = [
   'readInQuarantine',
 ];
 /** These end the session that the others are sent with, if they are let: they go without it. */
-const WITHOUT_SESSION: readonly string[] = ['signOut'];
+const WITHOUT_SESSION: readonly string[] = ['signOut', 'changePassphrase'];
 /** The person and the session that everything is sent with stay out of reach. */
 const OWN = '1';
 

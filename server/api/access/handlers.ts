@@ -165,6 +165,9 @@ export function accessHandlers(
 
     async changeReach({ params, body }) {
       const person = await personOf(params.id);
+      if (person.role === 'owner') {
+        throw new RequestProblem('bad-request', `${person.name} is an owner, and an owner sees every home.`);
+      }
       await store.setReach(person.id, await reachGiven(body.reach));
       await access.reload();
       await endSessionsOf(person.id, null);
