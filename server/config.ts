@@ -86,6 +86,20 @@ export const configSchema = z
         description:
           'address under which people reach the page from outside, for links in messages; https for one click',
       }),
+    trustedProxies: z.string().default('').meta({
+      env: 'COOMB_TRUSTED_PROXIES',
+      description:
+        'addresses or ranges (127.0.0.1) of reverse proxies before the page, separated by commas: only of them is believed whom they pass on',
+    }),
+    metricsToken: z
+      .string()
+      .regex(/^[\w.~+/=-]{16,}$/, 'must be at least 16 letters, digits and -._~+/=')
+      .optional()
+      .meta({
+        env: 'COOMB_METRICS_TOKEN',
+        description:
+          'lets a program read /metrics with "Authorization: Bearer ...", from anywhere that reaches the page',
+      }),
     smtpUrl: z.string().optional().meta({
       env: 'COOMB_SMTP_URL',
       description:
@@ -136,7 +150,7 @@ export const configSchema = z
       .meta({ env: 'COOMB_LOG_LEVEL', description: 'least severe log line written' }),
   })
   .check((context) => {
-    const { mqttUser, mqttPassword, tlsCertificate, tlsKey, smtpUrl, webhookRanges } = context.value;
+    const { mqttUser, mqttPassword, tlsCertificate, tlsKey, smtpUrl } = context.value;
     const complain = (path: string, message: string): void => {
       context.issues.push({ code: 'custom', path: [path], message, input: context.value });
     };
@@ -150,10 +164,12 @@ export const configSchema = z
       const mail = readMailSettings(mailSettings(context.value, smtpUrl));
       if (mail.kind === 'faulty') complain(mailKeys[mail.fault.setting], mail.fault.message);
     }
-    try {
-      allowedRanges(commaList(webhookRanges));
-    } catch (error) {
-      complain('webhookRanges', (error as Error).message);
+    for (const setting of ['webhookRanges', 'trustedProxies'] as const) {
+      try {
+        allowedRanges(commaList(context.value[setting]));
+      } catch (error) {
+        complain(setting, (error as Error).message);
+      }
     }
   });
 

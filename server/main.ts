@@ -297,6 +297,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     version,
     health,
     metrics,
+    trustedProxies: commaList(config.trustedProxies),
+    metricsToken: config.metricsToken ?? null,
+    isProxied: config.trustedProxies !== '' || (config.publicAddress !== undefined && isLoopback(config.httpHost)),
     webFolder: join(projectFolder, 'dist', 'web'),
   });
   const server = tls === null ? createServer(app) : createTlsServer(tls, app);
@@ -357,11 +360,12 @@ async function lastSeal(store: Store, dwellingId: number): Promise<DaySeal | nul
 }
 
 /** What is open to others than this machine needs a passphrase. */
-function requirePassphrase({ httpHost }: Config, access: Access): void {
-  if (isLoopback(httpHost) || access.isGuarded()) return;
+function requirePassphrase({ httpHost, trustedProxies }: Config, access: Access): void {
+  if ((isLoopback(httpHost) && trustedProxies === '') || access.isGuarded()) return;
+  const where = isLoopback(httpHost) ? 'through a proxy' : `on ${httpHost}`;
   throw new ConfigError(
-    `The page is to be served on ${httpHost}, where others can reach it, and there is no passphrase yet. ` +
-      'Set one with: coomb passphrase. Or serve it on 127.0.0.1.',
+    `The page is to be served ${where}, where others can reach it, and there is no passphrase yet. ` +
+      'Set one with: coomb passphrase. Or serve it on 127.0.0.1 without a proxy.',
   );
 }
 

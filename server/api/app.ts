@@ -1,18 +1,19 @@
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
-import helmet from 'helmet';
 import type { Logger } from 'pino';
 import type { Access } from './access/access.ts';
 import { createDoor } from './access/door.ts';
 import { requireReach } from './access/homes.ts';
 import { limitSignIn } from './access/limits.ts';
+import { digestOf, sameDigest } from './access/token.ts';
 import { may } from './access/visit.ts';
 import type { Health } from './contract/figures.ts';
 import { type ApiParts, createHandlers } from './handlers.ts';
 import type { LiveHub } from './live.ts';
 import { EXPOSITION_TYPE, exposition, type Metric } from './metrics.ts';
 import { openApiDocument } from './openapi.ts';
+import { isFromThisMachine, isPassedOn, strictHeaders } from './outer.ts';
 import { problemHandler, RequestProblem } from './problem.ts';
 import { createRouter } from './router.ts';
 import { unsubscribeRouter } from './unsubscribe.ts';
@@ -23,6 +24,12 @@ export interface AppParts extends ApiParts {
   readonly version: string;
   readonly health: () => Omit<Health, 'version'>;
   readonly metrics: () => Promise<readonly Metric[]>;
+  /** addresses and ranges of proxies that are believed whom they pass on */
+  readonly trustedProxies: readonly string[];
+  /** opens /metrics; null: none does */
+  readonly metricsToken: string | null;
+  /** whether a proxy on this machine may pass on what others ask, without saying so */
+  readonly isProxied: boolean;
   /** folder of the built page */
   readonly webFolder: string;
 }
@@ -32,28 +39,14 @@ export const CANNOT_STORE = 'readings cannot be stored';
 
 /** The HTTP side: health, API, live stream, and the page. */
 export function createApp(parts: AppParts): Express {
-  const { store, live, log, version, health, webFolder, access, clock } = parts;
+  const { store, live, log, version, health, webFolder, access, clock, trustedProxies } = parts;
   const app = express();
   app.disable('x-powered-by');
   app.set('etag', false);
+  // an empty list believes nobody: then a request comes from where its socket does
+  app.set('trust proxy', [...trustedProxies]);
   app.use(logRequests(log));
-  app.use(
-    helmet({
-      // a home network speaks plain HTTP: neither upgrade requests nor promise HTTPS for later
-      hsts: false,
-      contentSecurityPolicy: {
-        useDefaults: false,
-        directives: {
-          defaultSrc: ["'self'"],
-          baseUri: ["'none'"],
-          formAction: ["'self'"],
-          frameAncestors: ["'none'"],
-          imgSrc: ["'self'", 'data:', 'blob:'],
-          objectSrc: ["'none'"],
-        },
-      },
-    }),
-  );
+  app.use(strictHeaders());
   const changed = (dwellingId: number): void => live.publish(dwellingId, { name: 'deliveries', data: {} });
   app.use('/shared', parts.shares.router);
   app.get('/robots.txt', (_request, response) => {
@@ -81,8 +74,12 @@ export function createApp(parts: AppParts): Express {
     response.json({ ready: stuck.length === 0, ...(inside ? { reasons: stuck } : {}) });
   });
   app.get('/metrics', async (request, response) => {
-    if (!fromThisMachine(request) && !may((await access.visit(request, response)).actor, 'household')) {
-      throw new RequestProblem('sign-in-needed', 'Sign in, or ask from the machine that runs coomb.');
+    const known = (!parts.isProxied && isFromThisMachine(request)) || hasToken(request, parts.metricsToken);
+    if (!known && !may((await access.visit(request, response)).actor, 'household')) {
+      throw new RequestProblem(
+        'sign-in-needed',
+        'Sign in, ask from the machine that runs coomb, or set COOMB_METRICS_TOKEN and send it as a bearer token.',
+      );
     }
     response
       .set({ 'content-type': EXPOSITION_TYPE, 'cache-control': 'no-store' })
@@ -142,10 +139,10 @@ function logRequests(log: Logger) {
   };
 }
 
-/** A program on this machine, not a proxy on it that passes on what others ask. */
-function fromThisMachine({ socket, headers }: Request): boolean {
-  const direct = headers['x-forwarded-for'] === undefined && headers.forwarded === undefined;
-  return direct && ['127.0.0.1', '::1', '::ffff:127.0.0.1'].includes(socket.remoteAddress ?? '');
+/** RFC 6750, 2.1. */
+function hasToken({ headers }: Request, token: string | null): boolean {
+  const given = /^Bearer +(\S+)$/i.exec(headers.authorization ?? '')?.[1];
+  return token !== null && given !== undefined && sameDigest(digestOf(given), digestOf(token));
 }
 
 function cacheHashedFiles(response: Response, path: string): void {
@@ -165,6 +162,9 @@ function onlyThisSite(access: Pick<Access, 'isGuarded'>) {
     const name = host.replace(/:\d+$/, '');
     if (!access.isGuarded() && !['localhost', '127.0.0.1', '[::1]'].includes(name)) {
       throw new RequestProblem('foreign-origin', `Open the page as http://localhost; it does not answer to ${name}.`);
+    }
+    if (!access.isGuarded() && isPassedOn(request)) {
+      throw new RequestProblem('foreign-origin', 'Set a passphrase before the page is passed on by a proxy.');
     }
     if (request.method !== 'GET' && request.method !== 'HEAD' && isForeign(request, host)) {
       throw new RequestProblem(

@@ -2,6 +2,7 @@ import { copyFileSync, existsSync, mkdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import express, { type Response, type Router } from 'express';
 import { packedFile } from '../evidence/packed-file.ts';
+import { styleSource } from '../evidence/report/html.ts';
 import type { Dwelling, ShareLink, Store } from '../store/port.ts';
 import { digestOf, newToken } from './access/token.ts';
 import { RequestProblem } from './problem.ts';
@@ -9,6 +10,10 @@ import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
 
 const DAY_MS = 86_400_000;
+
+/** A report shows itself, and neither does nor loads anything. */
+const policy = (styles: string): string =>
+  `default-src 'none'; style-src ${styles}; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`;
 
 export interface ShareParts {
   readonly store: Store;
@@ -53,8 +58,7 @@ export function createShares({ store, dataFolder, clock, readyPack }: ShareParts
       'cache-control': 'no-store',
       'x-robots-tag': 'noindex, nofollow, noarchive',
       'referrer-policy': 'no-referrer',
-      'content-security-policy':
-        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+      'content-security-policy': policy("'none'"),
     });
     next();
   });
@@ -82,7 +86,11 @@ export function createShares({ store, dataFolder, clock, readyPack }: ShareParts
     await store.noteShareOpened(link.dwellingId, link.id, clock());
     const html = await packedFile(fileOf(link), 'data/report/report.html');
     if (html === null) throw new RequestProblem('not-found', 'The pack of this link holds no report.');
-    response.type('html').send(withLinks(html.toString('utf8'), request.params.token, link));
+    const report = html.toString('utf8');
+    response
+      .set('content-security-policy', policy(styleSource(report)))
+      .type('html')
+      .send(withLinks(report, request.params.token, link));
   });
   router.get('/:token/report.pdf', async (request, response) => {
     const link = await openLink(request.params.token);

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -84,6 +85,13 @@ describe('a link to a report', () => {
     expect(page.headers.get('cache-control')).toBe('no-store');
     expect(page.headers.get('content-security-policy')).toMatch(/default-src 'none'.*frame-ancestors 'none'/);
     const html = await page.text();
+    // CSP3, 2.3.1: the one style there is, by its digest, and no other
+    const style = createHash('sha256')
+      .update(/<style>([^<]*)<\/style>/.exec(html)![1]!)
+      .digest('base64');
+    expect(page.headers.get('content-security-policy')).toContain(`style-src 'sha256-${style}';`);
+    expect(html).toContain(`style-src 'sha256-${style}'`);
+    expect(html).not.toContain('unsafe-inline');
     expect(html).toContain('Why a corner is cold and damp');
     expect(html).toContain(hostile.home.replaceAll('"', '&#34;'));
     const pdf = Buffer.from(await (await look(`${path}/report.pdf`)).arrayBuffer());

@@ -160,7 +160,7 @@ export async function createAccess(store: Store, clock: () => number, settings =
         else response.cookie(cookieName(secure), token, { ...options, maxAge: settings.idleDays * DAY });
       };
       const rest = {
-        address: request.socket.remoteAddress ?? 'unknown',
+        address: request.ip ?? 'unknown',
         browser: request.get('user-agent') ?? 'unknown',
         keepToken,
       };

@@ -4,9 +4,9 @@ import { RequestProblem } from '../problem.ts';
 
 export const signInLimits = Object.freeze({
   /** passphrases that may be wrong from one address ... */
-  tries: 10,
+  tries: 10 as number,
   /** ... in so many minutes */
-  minutes: 15,
+  minutes: 15 as number,
 });
 
 /**
@@ -21,6 +21,8 @@ export function limitSignIn(limits = signInLimits): RequestHandler {
     skipSuccessfulRequests: true,
     standardHeaders: 'draft-8',
     legacyHeaders: false,
+    // anybody may send that header; whether it is believed is the setting of trusted proxies
+    validate: { xForwardedForHeader: false, forwardedHeader: false },
     handler: (_request, response) => {
       response.set('retry-after', String(limits.minutes * 60));
       throw new RequestProblem(

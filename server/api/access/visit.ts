@@ -27,7 +27,7 @@ export type Actor =
 /** One request, and what its answer may do to the browser's session. */
 export interface Visit {
   readonly actor: Actor;
-  /** where it comes from, as far as the socket tells */
+  /** where it comes from, as far as the socket and proxies that are trusted tell */
   readonly address: string;
   readonly browser: string;
   /** Gives the browser a session token, or takes it away. */
