@@ -38,11 +38,10 @@ import { publishRetained } from './ingest/retained.ts';
 import { createWriter } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
 import { createBackups } from './store/backups.ts';
+import { type InspectionDepth, inspectStoreAt, openStoreAt, type StorePlace } from './store/engine.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { DaySeal, Store, StoreInspection } from './store/port.ts';
 import { createSealer } from './store/sealer.ts';
-import { type InspectionDepth, inspectSqliteFile } from './store/sqlite/inspect.ts';
-import { openSqliteStore } from './store/sqlite.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { tellSeals } from './watch/daily-digest.ts';
 import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
@@ -86,17 +85,23 @@ export const sampleFolder = join(projectFolder, 'sample-data');
 
 export const databaseFile = (config: Config): string => join(config.dataFolder, 'coomb.db');
 
+/** Where readings and all that belongs to them are kept. */
+export const storePlace = (config: Config): StorePlace =>
+  config.databaseUrl === undefined
+    ? { engine: 'sqlite', file: resolve(databaseFile(config)) }
+    : { engine: 'postgres', url: config.databaseUrl };
+
 /** What else in the data folder must not be lost. */
 export const filesBeside = (config: Config): string[] => [join(config.dataFolder, KEY_FILE)];
 
 export async function openStore(config: Config): Promise<Store> {
   mkdirSync(config.dataFolder, { recursive: true });
-  return openSqliteStore(databaseFile(config));
+  return openStoreAt(storePlace(config));
 }
 
-/** Looks at the store without changing it: see {@link inspectSqliteFile}. */
-export const inspectStore = (config: Config, depth: InspectionDepth): StoreInspection =>
-  inspectSqliteFile(databaseFile(config), depth);
+/** Looks at the store without changing it; null: there is none yet. */
+export const inspectStore = (config: Config, depth: InspectionDepth): Promise<StoreInspection | null> =>
+  inspectStoreAt(storePlace(config), depth);
 
 /**
  * Composes and starts the parts. The path of a reading: broker or HTTP -> receiver -> writer -> store; then the keeper
@@ -128,7 +133,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
   const { backupFolder, backupEveryHours, backupKeep } = config;
   const backups = createBackups({
-    database: databaseFile(config),
+    place: storePlace(config),
     beside: filesBeside(config),
     program: version,
     settings: { folder: backupFolder ?? null, everyHours: backupEveryHours, keep: backupKeep },
@@ -266,7 +271,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
   const packs = createPackMaker({
     store,
-    databaseFile: resolve(databaseFile(config)),
+    place: storePlace(config),
     dataFolder: resolve(config.dataFolder),
     version,
     clock,
@@ -423,7 +428,7 @@ function exampleSource(config: Config): ExampleSource {
         });
         child.once('error', reject);
         child.once('exit', (code, by) => reject(new Error(`its process ended with ${by ?? code}`)));
-        child.send({ database: databaseFile(config), folder: sampleFolder } satisfies ExampleOrder);
+        child.send({ place: storePlace(config), folder: sampleFolder } satisfies ExampleOrder);
       });
     },
   };

@@ -1,11 +1,12 @@
 import { buildPack, type PackMade, type PackProgress } from '../evidence/build.ts';
 import { type ReportChoice, reportMembers } from '../evidence/report/members.ts';
 import type { PackScope } from '../evidence/scope.ts';
-import { openPassingStore, openSqliteStore } from '../store/sqlite.ts';
+import { openStoreAt, type StorePlace } from '../store/engine.ts';
+import { openPassingStore } from '../store/sqlite.ts';
 
 /** What the process is asked for, once. */
 export interface PackOrder {
-  readonly databaseFile: string;
+  readonly place: StorePlace;
   readonly dataFolder: string;
   readonly version: string;
   readonly now: number;
@@ -25,10 +26,10 @@ const say = (word: PackWord): void => {
 };
 
 process.once('message', async (order: PackOrder) => {
-  const { databaseFile, scope, report, file, ...parts } = order;
+  const { place, scope, report, file, ...parts } = order;
   let last = 0;
   try {
-    const store = await openSqliteStore(databaseFile);
+    const store = await openStoreAt(place);
     const made = await buildPack(
       {
         store,

@@ -8,6 +8,7 @@ import { fingerprintOf, installKey } from '../evidence/key.ts';
 import type { ReportChoice } from '../evidence/report/members.ts';
 import { type PackScope, readContents, withNeeded } from '../evidence/scope.ts';
 import { dayText } from '../store/canonical.ts';
+import type { StorePlace } from '../store/engine.ts';
 import type { Dwelling, Store } from '../store/port.ts';
 import { type Actor, isLandlord } from './access/visit.ts';
 import type { Pack, PackOrdered, PackPreview } from './contract/packs.ts';
@@ -26,7 +27,7 @@ export interface PackMaker {
 
 export interface PackMakerParts {
   readonly store: Store;
-  readonly databaseFile: string;
+  readonly place: StorePlace;
   readonly dataFolder: string;
   readonly version: string;
   readonly clock: () => number;
@@ -66,7 +67,7 @@ function withinConsent(actor: Actor, { words }: PackOrdered): void {
   );
 }
 
-export function createPackMaker({ store, databaseFile, dataFolder, version, clock }: PackMakerParts): PackMaker {
+export function createPackMaker({ store, place, dataFolder, version, clock }: PackMakerParts): PackMaker {
   const folder = join(dataFolder, 'packs');
   // what another run of the program left behind
   rmSync(folder, { recursive: true, force: true });
@@ -192,7 +193,7 @@ export function createPackMaker({ store, databaseFile, dataFolder, version, cloc
         resolve();
       });
       child.send({
-        databaseFile,
+        place,
         dataFolder,
         version,
         now: clock(),

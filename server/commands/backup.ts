@@ -2,8 +2,9 @@ import { existsSync, mkdirSync, statSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { Command } from 'commander';
 import { type Config, readConfig } from '../config.ts';
-import { databaseFile, filesBeside, version } from '../main.ts';
+import { filesBeside, storePlace, version } from '../main.ts';
 import { backupName } from '../store/backups.ts';
+import { backupElsewhere, requireFile } from '../store/engine.ts';
 import type { StoreError } from '../store/port.ts';
 import { toFileFault, writeBackup } from '../store/sqlite/backup.ts';
 
@@ -14,7 +15,7 @@ export function backupCommand(): Command {
     .option('--data <folder>', 'data folder, in the place of the one in the settings')
     .action(async (options: { out?: string; data?: string }) => {
       const config = readConfig(process.env, options.data === undefined ? {} : { dataFolder: options.data });
-      const database = databaseFile(config);
+      const database = requireFile(storePlace(config), backupElsewhere);
       if (!existsSync(database)) {
         throw new RangeError(`There is no database in ${config.dataFolder}: name its folder with --data.`);
       }

@@ -8,8 +8,8 @@ import { createHealthReader } from '../api/sensor-health.ts';
 import type { Config } from '../config.ts';
 import { EARLIEST_TIME } from '../ingest/timestamp.ts';
 import { databaseFile, inspectStore, openStore } from '../main.ts';
+import type { InspectionDepth } from '../store/engine.ts';
 import { type Store, StoreError } from '../store/port.ts';
-import type { InspectionDepth } from '../store/sqlite/inspect.ts';
 
 export type CheckArea =
   | 'settings'
@@ -155,11 +155,14 @@ export function checkClock(config: Config, now: number, lastReading: number | nu
   return fine('clock', `The clock says ${said}, and nothing on disk is younger.`);
 }
 
-export function checkDatabase(config: Config, depth: InspectionDepth): Check {
-  const file = databaseFile(config);
-  if (!existsSync(file)) return unknown('database', 'There is no database yet.', 'Start coomb once; it makes one.');
+export async function checkDatabase(config: Config, depth: InspectionDepth): Promise<Check> {
+  const elsewhere = config.databaseUrl !== undefined;
   try {
-    const { schemaVersion, knownVersion, damage } = inspectStore(config, depth);
+    const inspection = await inspectStore(config, depth);
+    if (inspection === null) {
+      return unknown('database', 'There is no database yet.', 'Start coomb once; it makes one.');
+    }
+    const { schemaVersion, knownVersion, damage } = inspection;
     if (damage.length > 0) {
       return trouble(
         'database',
@@ -178,16 +181,18 @@ export function checkDatabase(config: Config, depth: InspectionDepth): Check {
       schemaVersion < knownVersion
         ? ` It has version ${schemaVersion}; the next start brings it to ${knownVersion}.`
         : '';
-    return fine(
-      'database',
-      `${depth === 'quick' ? 'Every page' : 'Every page and index'} was read: nothing is damaged.${older}`,
-    );
+    const seen = elsewhere
+      ? 'The database server answers and lets coomb in. Whether its files are sound, its own tools tell (pg_amcheck).'
+      : `${depth === 'quick' ? 'Every page' : 'Every page and index'} was read: nothing is damaged.`;
+    return fine('database', `${seen}${older}`);
   } catch (error) {
     if (!(error instanceof StoreError)) throw error;
     return trouble(
       'database',
       error.message,
-      'Check that the path is right; if it is, keep a copy of the file as it is and restore a backup.',
+      elsewhere
+        ? 'Check COOMB_DATABASE_URL, whether the server runs, and the network between.'
+        : 'Check that the path is right; if it is, keep a copy of the file as it is and restore a backup.',
     );
   }
 }

@@ -1,9 +1,8 @@
-import { existsSync } from 'node:fs';
 import { Command } from 'commander';
 import { type Config, ConfigError, readConfig } from '../config.ts';
-import { databaseFile, inspectStore, version } from '../main.ts';
+import { inspectStore, version } from '../main.ts';
+import type { InspectionDepth } from '../store/engine.ts';
 import { StoreError } from '../store/port.ts';
-import type { InspectionDepth } from '../store/sqlite/inspect.ts';
 import {
   type Check,
   type CheckArea,
@@ -47,7 +46,7 @@ async function examine(dataFolder: string | undefined, depth: InspectionDepth): 
   }
   const now = Date.now();
   const running = await findRunning(config);
-  const database = checkDatabase(config, depth);
+  const database = await checkDatabase(config, depth);
   const inside = await contents(config, database, () => checkContents(config, now, running));
   return [
     fine('settings', 'All settings can be used.'),
@@ -70,9 +69,9 @@ async function contents(config: Config, database: Check, look: () => Promise<Con
     lastReading: null,
     checks: insideAreas.map((area) => unknown(area, `Not looked at: ${why}`)),
   });
-  if (!existsSync(databaseFile(config))) return without('there is no database yet.');
+  if (database.outcome === 'unknown') return without('there is no database yet.');
   if (database.outcome !== 'fine') return without('the database cannot be opened.');
-  const { schemaVersion, knownVersion } = inspectStore(config, 'quick');
+  const { schemaVersion, knownVersion } = (await inspectStore(config, 'quick'))!;
   if (schemaVersion !== knownVersion) return without('the database waits to be brought to this version.');
   try {
     return await look();

@@ -1,9 +1,9 @@
-import { openSqliteStore } from '../store/sqlite.ts';
+import { openStoreAt, type StorePlace } from '../store/engine.ts';
 import { fillToNow, loadSample, type SampleStep } from './sample.ts';
 
 /** What is to be loaded, from where, into which database. */
 export interface ExampleOrder {
-  readonly database: string;
+  readonly place: StorePlace;
   readonly folder: string;
 }
 
@@ -12,16 +12,16 @@ export type ExampleReport =
   | { readonly kind: 'done' }
   | { readonly kind: 'failed'; readonly reason: string };
 
-process.on('message', async ({ database, folder }: ExampleOrder) => {
-  const last = await load(database, folder);
+process.on('message', async ({ place, folder }: ExampleOrder) => {
+  const last = await load(place, folder);
   process.send!(last, () => process.exit());
 });
 // the program that asked has gone
 process.on('disconnect', () => process.exit());
 
-async function load(database: string, folder: string): Promise<ExampleReport> {
+async function load(place: StorePlace, folder: string): Promise<ExampleReport> {
   try {
-    const store = await openSqliteStore(database);
+    const store = await openStoreAt(place);
     const progress = (step: SampleStep, share: number): void => {
       process.send!({ kind: 'progress', step, share } satisfies ExampleReport);
     };

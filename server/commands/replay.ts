@@ -65,7 +65,7 @@ const settingLines = (): string =>
     .join('\n');
 
 async function run(options: Options, config: Config): Promise<void> {
-  if (!existsSync(databaseFile(config))) {
+  if (config.databaseUrl === undefined && !existsSync(databaseFile(config))) {
     throw new RangeError(`There is no database in ${config.dataFolder}: name its folder with --data.`);
   }
   const store = await openStore(config);

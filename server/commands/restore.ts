@@ -2,7 +2,8 @@ import { mkdirSync } from 'node:fs';
 import { basename, resolve } from 'node:path';
 import { Command } from 'commander';
 import { readConfig } from '../config.ts';
-import { databaseFile } from '../main.ts';
+import { storePlace } from '../main.ts';
+import { requireFile, restoreElsewhere } from '../store/engine.ts';
 import { restoreBackup, toFileFault } from '../store/sqlite/backup.ts';
 
 export function restoreCommand(): Command {
@@ -13,6 +14,7 @@ export function restoreCommand(): Command {
     .option('--replace', 'also where the folder holds data: that is moved aside, never deleted')
     .action((options: { from: string; data?: string; replace?: true }) => {
       const config = readConfig(process.env, options.data === undefined ? {} : { dataFolder: options.data });
+      const file = requireFile(storePlace(config), restoreElsewhere);
       const dataFolder = resolve(config.dataFolder);
       try {
         mkdirSync(dataFolder, { recursive: true });
@@ -22,7 +24,7 @@ export function restoreCommand(): Command {
       const { backup, setAside } = restoreBackup({
         from: resolve(options.from),
         dataFolder,
-        databaseName: basename(databaseFile(config)),
+        databaseName: basename(file),
         present: options.replace ? 'set-aside' : 'refuse',
       });
       const made = new Date(backup.madeAt).toISOString();

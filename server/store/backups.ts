@@ -3,6 +3,7 @@ import { mkdirSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { BackupReply } from './backup-process.ts';
+import { backupElsewhere, requireFile, type StorePlace } from './engine.ts';
 import { StoreError } from './port.ts';
 import type { Backup, BackupOrder } from './port-backup.ts';
 import { stamp, toFileFault, UNFINISHED } from './sqlite/backup.ts';
@@ -28,6 +29,8 @@ export interface BackupsState {
   readonly running: boolean;
   /** of the last backup that was tried by this program; null: it worked, or none was tried */
   readonly lastFailure: { readonly at: number; readonly message: string } | null;
+  /** readings are in a database on a server: none are made here, see {@link backupElsewhere} */
+  readonly elsewhere: boolean;
   /** the folder is on the disk of the database */
   readonly sameDisk: boolean;
 }
@@ -51,7 +54,7 @@ interface Log {
 }
 
 export interface BackupsParts {
-  readonly database: string;
+  readonly place: StorePlace;
   /** files beside the database that belong in a backup */
   readonly beside: readonly string[];
   readonly program: string;
@@ -89,13 +92,16 @@ export function listBackups(folder: string): ListedBackup[] {
 }
 
 /** Makes backups in a process of its own, on order and on schedule, and keeps as many as wanted. */
-export function createBackups({ database, beside, program, settings, clock, log }: BackupsParts): Backups {
+export function createBackups({ place, beside, program, settings, clock, log }: BackupsParts): Backups {
   let child: ChildProcess | null = null;
   let running: Promise<Backup> | null = null;
   let lastFailure: BackupsState['lastFailure'] = null;
   let closing = false;
   const beganAt = clock();
-  const { folder, everyHours, keep } = settings;
+  const { everyHours, keep } = settings;
+  // a database on a server has tools of its own
+  const folder = place.engine === 'sqlite' ? settings.folder : null;
+  if (settings.folder !== folder) log.error({}, `no backups are made into COOMB_BACKUP_FOLDER. ${backupElsewhere}`);
 
   function carryOut(order: BackupOrder): Promise<Backup> {
     const own = fork(script, { execArgv: fromSource ? ['--import', 'tsx'] : [] });
@@ -129,6 +135,7 @@ export function createBackups({ database, beside, program, settings, clock, log 
   }
 
   async function makeOne(): Promise<Backup> {
+    const database = requireFile(place, backupElsewhere);
     if (folder === null) {
       throw new StoreError('not-found', 'No folder for backups is set: set COOMB_BACKUP_FOLDER, and restart coomb.');
     }
@@ -180,10 +187,11 @@ export function createBackups({ database, beside, program, settings, clock, log 
     list: () => (folder === null ? [] : listBackups(folder)),
     newestAt,
     state: () => ({
-      settings,
+      settings: { ...settings, folder },
+      elsewhere: place.engine !== 'sqlite',
       running: running !== null,
       lastFailure,
-      sameDisk: folder !== null && onSameDisk(folder, database),
+      sameDisk: folder !== null && place.engine === 'sqlite' && onSameDisk(folder, place.file),
     }),
     reasons() {
       if (folder === null) return [];

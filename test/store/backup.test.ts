@@ -117,7 +117,7 @@ describe('a backup', () => {
       }
     })();
     const backups = createBackups({
-      database,
+      place: { engine: 'sqlite', file: database },
       beside: [],
       program: '1',
       settings: { folder: join(folder, 'backups'), everyHours: 24, keep: 3 },
@@ -147,7 +147,7 @@ describe('a backup', () => {
   test('does not hold up the event loop that takes readings in for 50 ms', async () => {
     await appendReadings(store, some(100_000));
     const backups = createBackups({
-      database,
+      place: { engine: 'sqlite', file: database },
       beside: [],
       program: '1',
       settings: { folder: join(folder, 'backups'), everyHours: 24, keep: 3 },
@@ -312,7 +312,7 @@ describe('when it cannot be written', () => {
 describe('on schedule', () => {
   const scheduled = (clock: () => number, change: { folder?: string; keep?: number } = {}) =>
     createBackups({
-      database,
+      place: { engine: 'sqlite', file: database },
       beside: [],
       program: '1',
       settings: { folder: change.folder ?? join(folder, 'backups'), everyHours: 24, keep: change.keep ?? 2 },

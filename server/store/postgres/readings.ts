@@ -202,7 +202,7 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
         `SELECT conflict.series_id AS "seriesId", conflict.time, reading.value AS "keptValue",
            conflict.value AS "otherValue", conflict.received_at AS "receivedAt"
          FROM conflict JOIN reading USING (dwelling_id, series_id, time)
-         WHERE conflict.dwelling_id = $1 ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time LIMIT $2`,
+         WHERE conflict.dwelling_id = $1 ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time, "otherValue" LIMIT $2`,
         [dwellingId, wholeLimit(limit)],
       );
     },

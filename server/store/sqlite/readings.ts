@@ -136,7 +136,7 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
           `SELECT conflict.series_id AS "seriesId", conflict.time, ${unitValue('reading.value')} AS "keptValue",
              ${unitValue('conflict.value')} AS "otherValue", conflict.received_at AS "receivedAt"
            FROM conflict JOIN reading USING (dwelling_id, series_id, time)
-           WHERE conflict.dwelling_id = ? ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time LIMIT ?`,
+           WHERE conflict.dwelling_id = ? ORDER BY conflict.received_at DESC, conflict.series_id, conflict.time, "otherValue" LIMIT ?`,
         )
         .all(dwellingId, wholeLimit(limit));
     },

@@ -19,7 +19,6 @@ export function Backups() {
   return (
     <section id="backups">
       <h2>{t.title}</h2>
-      <p>{t.lead}</p>
       <Show loaded={loaded} again={again} room="list">
         {(state) => <State state={state} look={() => setAsked((n) => n + 1)} />}
       </Show>
@@ -29,7 +28,7 @@ export function Backups() {
 
 function State({ state, look }: { state: AnswerOf<'listBackups'>; look: () => void }) {
   const { zone } = useHome();
-  const { folder, running, backups, lastFailure } = state;
+  const { folder, running, backups, lastFailure, elsewhere } = state;
   const [begun, setBegun] = useState(false);
   const busy = running || begun;
   useEffect(() => {
@@ -40,11 +39,19 @@ function State({ state, look }: { state: AnswerOf<'listBackups'>; look: () => vo
     }, ASK_EVERY_MS);
     return () => clearInterval(timer);
   }, [busy]);
-  if (folder === null) return <p class="notice tone-unknown">{t.none}</p>;
+  if (elsewhere) return <p>{t.elsewhere}</p>;
+  if (folder === null)
+    return (
+      <>
+        <p>{t.lead}</p>
+        <p class="notice tone-unknown">{t.none}</p>
+      </>
+    );
   const newest = backups[0];
   const told = (at: string): string => when(zone, Date.parse(at), 'full');
   return (
     <>
+      <p>{t.lead}</p>
       <p class="breaks">{t.where(folder, plain(state.everyHours), plain(state.keep))}</p>
       {state.sameDisk && <p>{t.sameDisk}</p>}
       <p>{t.secret}</p>

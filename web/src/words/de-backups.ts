@@ -6,6 +6,8 @@ export const deBackups: Same<typeof enBackups> = {
   title: 'Sicherungen',
   lead: 'Eine Sicherung enthält alles: Messwerte, Tagebuch, Fotos und den Schlüssel, mit dem Nachweispakete unterschrieben werden. Jede wird wieder gelesen und verglichen, bevor sie gilt.',
   none: 'Es werden noch keine Sicherungen gemacht. Setzen Sie auf dem Rechner, auf dem dieses Programm läuft, COOMB_BACKUP_FOLDER auf einen Ordner, am besten auf einem anderen Datenträger, und starten Sie es neu.',
+  elsewhere:
+    'Messwerte, Tagebücher und Fotos aller Häuser liegen in einer PostgreSQL-Datenbank. Wer sie betreut, sichert sie mit pg_dump, auch während dieses Programm läuft, und hebt eine Kopie des Datenordners dieses Programms auf; darin liegt der Schlüssel, mit dem Nachweispakete unterschrieben werden.',
   where: (folder, hours, keep) => `Alle ${hours} Stunden nach ${folder}; die letzten ${keep} bleiben.`,
   sameDisk:
     'Dieser Ordner liegt auf demselben Datenträger wie die Messwerte: Fällt er aus, ist beides weg. Kopieren Sie Sicherungen ab und zu auf einen anderen.',
