@@ -17,6 +17,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   page: async () => (await import('./page.ts')).benchPage(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
+  load: async () => (await import('./load.ts')).benchLoad(),
   kill: async () => (await import('./kill.ts')).benchKill(),
   evidence: async () => (await import('./evidence.ts')).benchEvidence(),
 };

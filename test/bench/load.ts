@@ -1,0 +1,374 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
+import mqtt, { type MqttClient } from 'mqtt';
+import { HOUR_MS, type PlaceKind } from '../../server/analysis/vocabulary.ts';
+import { keepHours } from '../../server/store/hour-keeper.ts';
+import type { IncomingReading, Store } from '../../server/store/port.ts';
+import { openSqliteStore } from '../../server/store/sqlite.ts';
+import type { BenchRow } from './row.ts';
+
+/**
+ * The program as it is started by hand, under more than one home gives it: two years of readings by the minute, a
+ * thousand homes at once, two hundred open pages. On Linux alone, for /proc.
+ */
+const cli = new URL('../../dist/server/cli.js', import.meta.url).pathname;
+const MIB = 1 << 20;
+const MINUTE_MS = 60_000;
+
+const section = {
+  pitchDeg: 40,
+  slopeLengthMm: 1800,
+  roomHeightMm: 2300,
+  liningThicknessMm: 60,
+  loftInsulationMm: 200,
+  eavesGapMm: 50,
+};
+const kinds: readonly PlaceKind[] = [
+  'room-air',
+  'ceiling-surface',
+  'control-surface',
+  'behind-lining',
+  'loft-air',
+  'loft-timber',
+  'outdoor-air',
+  'supply-air',
+];
+
+const row = (name: string, measured: number, limit: number, unit: string, note?: string): BenchRow => ({
+  name,
+  measured,
+  limit,
+  unit,
+  ratio: measured / limit,
+  aim: 1,
+  direction: 'at most',
+  ...(note === undefined ? {} : { note }),
+});
+
+interface Running {
+  readonly address: string;
+  readonly broker: string;
+  /** from the command to `/readyz` answering that it is ready, s */
+  readonly seconds: number;
+  resident(): number;
+  peak(): number;
+  stop(): Promise<void>;
+}
+
+async function start(folder: string): Promise<Running> {
+  const began = performance.now();
+  const child = spawn(process.execPath, ['--max-semi-space-size=4', cli, 'start'], {
+    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
+    stdio: ['ignore', 'pipe', 'ignore'],
+  });
+  const text = await printed(child);
+  const address = /(http:\/\/\S+)/.exec(text)![1]!;
+  const broker = /(mqtt:\/\/\S+)/.exec(text)![1]!;
+  while (!(await fetch(`${address}/readyz`)).ok) await pause(5);
+  const seconds = (performance.now() - began) / 1000;
+  const memory = (line: 'VmRSS' | 'VmHWM'): number =>
+    (Number(new RegExp(`${line}:\\s+(\\d+) kB`).exec(readFileSync(`/proc/${child.pid}/status`, 'utf8'))![1]) * 1024) /
+    MIB;
+  return {
+    address,
+    broker,
+    seconds,
+    resident: () => memory('VmRSS'),
+    peak: () => memory('VmHWM'),
+    async stop() {
+      const ended = once(child, 'exit');
+      child.kill('SIGTERM');
+      await ended;
+    },
+  };
+}
+
+/** What the program has said once it has named both its addresses. */
+async function printed(child: ChildProcess): Promise<string> {
+  let text = '';
+  for await (const chunk of child.stdout!) {
+    text += String(chunk);
+    if (/http:\/\/\S+\s/.test(text) && /mqtt:\/\/\S+\s/.test(text)) return text;
+  }
+  throw new Error(`the program ended without its addresses: ${text}`);
+}
+
+async function addHome(store: Store, slug: string, sensors: number): Promise<number> {
+  const { id } = await store.addDwelling({ slug, name: slug, zone: 'Europe/London', section });
+  for (const [k, kind] of kinds.slice(0, sensors).entries()) {
+    const place = await store.addPlace({ dwellingId: id, name: kind, kind, facesPlaceId: null });
+    const sensor = await store.ensureSensor(id, `sensor-${k}`);
+    await store.placeSensor(id, sensor.id, place.id, 0);
+  }
+  return id;
+}
+
+/** Temperature and humidity of a sensor: a house that follows a year and a day, with a cold strip before the works. */
+function valuesAt(time: number, k: number, lined: boolean): { temperature: number; humidity: number } {
+  const year = Math.cos((2 * Math.PI * (time / 86_400_000 - 15)) / 365.25);
+  const day = Math.cos((2 * Math.PI * (time - 15 * HOUR_MS)) / 86_400_000);
+  const unrest = ((Math.floor(time / MINUTE_MS) * 7919 + k * 31) % 17) / 40;
+  const outdoor = 10 - 8 * year + 3 * day + unrest;
+  const room = 19 + 1.2 * day + unrest / 2;
+  const share = kinds[k] === 'ceiling-surface' ? (lined ? 0.9 : 0.55) : kinds[k] === 'control-surface' ? 0.6 : 0.5;
+  const temperature =
+    kinds[k] === 'room-air' ? room : kinds[k] === 'outdoor-air' ? outdoor : outdoor + share * (room - outdoor);
+  return {
+    temperature: Math.round(temperature * 100) / 100,
+    humidity: Math.round((62 - 8 * year + 4 * unrest) * 10) / 10,
+  };
+}
+
+const YEARS = 2;
+
+/** Eight sensors, a reading a minute, two years: 17 million rows, and what the program makes of them. */
+async function largeHome(): Promise<BenchRow[]> {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-large-'));
+  try {
+    mkdirSync(folder, { recursive: true });
+    const path = join(folder, 'coomb.db');
+    const from = Date.UTC(2024, 9, 1);
+    const to = from + YEARS * 365 * 86_400_000;
+    const works = from + 365 * 86_400_000;
+    const store = await openSqliteStore(path);
+    const dwellingId = await addHome(store, 'large', kinds.length);
+    await store.addPhase({ dwellingId, kind: 'before', name: 'before', from, to: works });
+    await store.addPhase({ dwellingId, kind: 'after', name: 'lined', from: works, to: null });
+    let rows = 0;
+    for (let hour = from; hour < to; hour += HOUR_MS) {
+      const readings: IncomingReading[] = [];
+      for (let time = hour; time < hour + HOUR_MS; time += MINUTE_MS) {
+        for (let k = 0; k < kinds.length; k++) {
+          const { temperature, humidity } = valuesAt(time, k, hour >= works);
+          const reading = { dwellingId, sensorKey: `sensor-${k}`, time: time + k * 731 };
+          readings.push({ ...reading, quantity: 'temperature', value: temperature });
+          readings.push({ ...reading, quantity: 'humidity', value: humidity });
+        }
+      }
+      await store.append({ receivedAt: hour + HOUR_MS, readings, quarantined: [] });
+      rows += readings.length;
+    }
+    const hourly = await keepHours(store);
+    const surface = (await store.places(dwellingId)).find(({ kind }) => kind === 'ceiling-surface')!;
+    await store.close();
+    const bytes = statSync(path).size;
+
+    const running = await start(folder);
+    try {
+      // it looks through what it finds first
+      await pause(20_000);
+      const compare = `${running.address}/api/v1/dwellings/large/comparison?surface=${surface.id}`;
+      const cold = await timed(compare);
+      const warm: number[] = [];
+      for (let k = 0; k < 20; k++) warm.push(await timed(compare));
+      for (const path of ['now', 'sensors', `places/${surface.id}/hours`, `places/${surface.id}/winters`]) {
+        await timed(`${running.address}/api/v1/dwellings/large/${path}`);
+      }
+      const beside = `peak ${running.peak().toFixed(0)} MiB`;
+      await pause(30_000);
+      return [
+        row(
+          `${(rows / 1e6).toFixed(1)} million readings, size of the file for each`,
+          bytes / rows,
+          30,
+          'bytes',
+          `with ${hourly.records} hour records`,
+        ),
+        row('the same, from the command to ready', running.seconds, 1, 's'),
+        row('the same, before and after, cold', cold, 300, 'ms'),
+        row('the same, before and after, warm', median(warm), 50, 'ms'),
+        row('the same, server afterwards, resident', running.resident(), 150, 'MiB', beside),
+      ];
+    } finally {
+      await running.stop();
+    }
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+const HOMES = 1000;
+const SENSORS = 6;
+const EVERY_S = 300;
+/** How much faster than the clock an hour goes by. */
+const COMPRESSED = 20;
+
+/** A thousand homes of six sensors that report every five minutes, an hour of it in three minutes. */
+async function manyHomes(): Promise<BenchRow[]> {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-homes-'));
+  try {
+    const store = await openSqliteStore(join(folder, 'coomb.db'));
+    for (let home = 0; home < HOMES; home++) await addHome(store, `home-${home}`, SENSORS);
+    await store.close();
+    const running = await start(folder);
+    const clients = await Promise.all(Array.from({ length: 20 }, () => mqtt.connectAsync(running.broker)));
+    try {
+      const messages = (HOMES * SENSORS * 3600) / EVERY_S;
+      const first = Date.now() - HOUR_MS;
+      const lags = await publishSteadily(clients, messages, (messages / 3600) * COMPRESSED, (n) => {
+        const sensor = n % (HOMES * SENSORS);
+        const time = first + Math.floor(n / (HOMES * SENSORS)) * EVERY_S * 1000;
+        const { temperature, humidity } = valuesAt(time, sensor % SENSORS, false);
+        return {
+          topic: `coomb/home-${Math.floor(sensor / SENSORS)}/sensor-${sensor % SENSORS}`,
+          payload: JSON.stringify({
+            time: new Date(time).toISOString(),
+            temperature_c: temperature,
+            humidity_pct: humidity,
+          }),
+        };
+      });
+      const last = lags.slice(-messages / 10);
+      const note = `${messages} messages at ${((messages / 3600) * COMPRESSED).toFixed(0)}/s, longest ${(Math.max(...lags) / 1000).toFixed(2)} s; the last tenth ${(percentile(last, 0.99) / 1000).toFixed(2)} s; peak ${running.peak().toFixed(0)} MiB`;
+      const name = `${HOMES} homes, an hour ${COMPRESSED} times as fast: PUBLISH to durable, 99th of 100`;
+      return [row(name, percentile(lags, 0.99) / 1000, 1, 's', note)];
+    } finally {
+      await Promise.all(clients.map((client) => client.endAsync(true)));
+      await running.stop();
+    }
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** PUBLISH to server-sent event: one page at 500 messages a second, then two hundred pages at 20. */
+async function openPages(): Promise<BenchRow[]> {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-pages-'));
+  try {
+    const store = await openSqliteStore(join(folder, 'coomb.db'));
+    await addHome(store, 'open', kinds.length);
+    await store.close();
+    const running = await start(folder);
+    const clients = await Promise.all(Array.from({ length: 10 }, () => mqtt.connectAsync(running.broker)));
+    try {
+      const measure = async (pages: number, messages: number, rate: number): Promise<number[]> => {
+        const sent = new Map<string, number>();
+        const waits: number[] = [];
+        const leaving = new AbortController();
+        const listening = await Promise.all(
+          Array.from({ length: pages }, () => listen(`${running.address}/api/v1/dwellings/open/live`, leaving.signal)),
+        );
+        const heard = listening.map(async (events) => {
+          for await (const { name, data } of events) {
+            if (name !== 'reading') continue;
+            const { sensorKey, time, quantity } = JSON.parse(data) as Record<string, string>;
+            const at = quantity === 'temperature' ? sent.get(`${sensorKey} ${time}`) : undefined;
+            if (at !== undefined) waits.push(performance.now() - at);
+          }
+        });
+        const base = Date.now() - HOUR_MS;
+        await publishSteadily(clients, messages, rate, (n) => {
+          const sensorKey = `sensor-${n % kinds.length}`;
+          // a millisecond apart, so that each is a reading of its own
+          const time = new Date(base + n - pages * 100_000).toISOString();
+          sent.set(`${sensorKey} ${time}`, performance.now());
+          return {
+            topic: `coomb/open/${sensorKey}`,
+            payload: JSON.stringify({ time, temperature_c: 18 + (n % 7) / 10 }),
+          };
+        });
+        await pause(1000);
+        leaving.abort();
+        await Promise.all(heard);
+        if (waits.length !== messages * pages) {
+          throw new Error(`${pages} pages heard ${waits.length} of ${messages * pages} readings`);
+        }
+        return waits;
+      };
+      const one = await measure(1, 15_000, 500);
+      const many = await measure(200, 600, 20);
+      return [
+        row('PUBLISH to an open page at 500 messages/s, 99th of 100', percentile(one, 0.99), 250, 'ms'),
+        row(
+          'PUBLISH to 200 open pages at 20 messages/s, 99th of 100',
+          percentile(many, 0.99),
+          250,
+          'ms',
+          `peak ${running.peak().toFixed(0)} MiB`,
+        ),
+      ];
+    } finally {
+      await Promise.all(clients.map((client) => client.endAsync(true)));
+      await running.stop();
+    }
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+interface Outgoing {
+  readonly topic: string;
+  readonly payload: string;
+}
+
+/** Publishes at QoS 1 at a steady rate whatever the answers; ms from each PUBLISH to its acknowledgement. */
+async function publishSteadily(
+  clients: readonly MqttClient[],
+  messages: number,
+  perSecond: number,
+  message: (n: number) => Outgoing,
+): Promise<number[]> {
+  const lags: number[] = [];
+  const began = performance.now();
+  const answers: Promise<void>[] = [];
+  for (let n = 0; n < messages; ) {
+    const due = Math.min(messages, Math.floor(((performance.now() - began) / 1000) * perSecond));
+    for (; n < due; n++) {
+      const { topic, payload } = message(n);
+      const at = performance.now();
+      const client = clients[n % clients.length]!;
+      answers.push(
+        client.publishAsync(topic, payload, { qos: 1 }).then(() => {
+          lags.push(performance.now() - at);
+        }),
+      );
+    }
+    await pause(2);
+  }
+  await Promise.all(answers);
+  return lags;
+}
+
+/** The events of a stream, from when it is open. @source WHATWG HTML, 9.2 Server-sent events */
+async function listen(url: string, signal: AbortSignal): Promise<AsyncGenerator<{ name: string; data: string }>> {
+  const response = await fetch(url, { signal });
+  if (!response.ok) throw new Error(`${url} answered ${response.status}`);
+  return (async function* () {
+    let text = '';
+    const decoder = new TextDecoder();
+    try {
+      for await (const chunk of response.body!) {
+        text += decoder.decode(chunk, { stream: true });
+        const events = text.split('\n\n');
+        text = events.pop()!;
+        for (const event of events) {
+          const name = /^event: (.*)$/m.exec(event)?.[1];
+          const data = /^data: (.*)$/m.exec(event)?.[1];
+          if (name !== undefined && data !== undefined) yield { name, data };
+        }
+      }
+    } catch (error) {
+      if (!signal.aborted) throw error;
+    }
+  })();
+}
+
+async function timed(url: string): Promise<number> {
+  const began = performance.now();
+  const response = await fetch(url);
+  if (!response.ok) throw new Error(`${url} answered ${response.status}`);
+  await response.arrayBuffer();
+  return performance.now() - began;
+}
+
+const percentile = (values: readonly number[], share: number): number =>
+  [...values].sort((a, b) => a - b)[Math.min(values.length - 1, Math.floor(values.length * share))]!;
+const median = (values: readonly number[]): number => percentile(values, 0.5);
+
+export async function benchLoad(): Promise<BenchRow[]> {
+  return [...(await openPages()), ...(await manyHomes()), ...(await largeHome())];
+}
