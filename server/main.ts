@@ -150,6 +150,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   };
   const sealer = createSealer(store, clock, log, tellSealed);
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
+  // two weeks of readings are looked through for it: too much for every home in every minute
+  const readHealthHourly = createHealthReader({ store, clock, revisions, arrivals }, HOUR_MS);
   const nightsByHour = nightsAheadByHour(store);
   const summaries = createSummaryKeeper({
     store,
@@ -163,7 +165,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     dwellings: () => store.dwellings(),
     stateOf: async (dwelling, time) => {
       const [now, nights, notices, seal] = await Promise.all([
-        readNow(store, readHealth, dwelling, time),
+        readNow(store, readHealthHourly, dwelling, time),
         nightsByHour(dwelling, time),
         store.openNotices(dwelling.id),
         lastSeal(store, dwelling.id),

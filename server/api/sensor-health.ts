@@ -67,13 +67,16 @@ export type HealthParts = {
   readonly arrivals: Pick<ArrivalWatch, 'of'>;
 };
 
-/** A result holds so long at most, while nothing but new readings has changed, ms. */
+/** A result that people look at holds so long at most, while nothing but new readings has changed, ms. */
 const HOLDS_MS = 2 * 60_000;
 const MOST_CONFLICTS = 10_000;
 const MOST_GROUPS = 1_000;
 
-/** Works sensor health out when it is asked for, and keeps it for two minutes or until the story changes. */
-export function createHealthReader(parts: HealthParts): (dwelling: Dwelling) => Promise<DwellingHealth> {
+/** Works sensor health out when it is asked for, and keeps it for `holdsMs` or until the story changes. */
+export function createHealthReader(
+  parts: HealthParts,
+  holdsMs: number = HOLDS_MS,
+): (dwelling: Dwelling) => Promise<DwellingHealth> {
   const kept = new Map<number, { until: number; revision: number; result: Promise<DwellingHealth> }>();
   return (dwelling) => {
     const now = parts.clock();
@@ -81,7 +84,7 @@ export function createHealthReader(parts: HealthParts): (dwelling: Dwelling) => 
     const known = kept.get(dwelling.id);
     if (known !== undefined && now < known.until && known.revision === revision) return known.result;
     const result = readHealth(parts, dwelling, now);
-    kept.set(dwelling.id, { until: now + HOLDS_MS, revision, result });
+    kept.set(dwelling.id, { until: now + holdsMs, revision, result });
     result.catch(() => kept.delete(dwelling.id));
     return result;
   };

@@ -158,6 +158,7 @@ async function learnIntervals(store: HourKeeping, dwellingId: number): Promise<n
     if (interval === null) continue;
     await store.setInterval(dwellingId, series.id, interval);
     learned++;
+    await setImmediate();
   }
   return learned;
 }

@@ -44,14 +44,11 @@ export async function tellSeals(
   dwellingId: number,
   now: number,
 ): Promise<void> {
-  const [dwellings, recipients, sealing] = await Promise.all([
-    store.dwellings(),
-    store.recipients(dwellingId),
-    store.sealing(dwellingId),
-  ]);
+  const wanted = (await store.recipients(dwellingId)).filter(asksForIt);
+  if (wanted.length === 0) return;
+  const [dwellings, sealing] = await Promise.all([store.dwellings(), store.sealing(dwellingId)]);
   const dwelling = dwellings.find(({ id }) => id === dwellingId);
-  const wanted = recipients.filter(asksForIt);
-  if (dwelling === undefined || wanted.length === 0 || sealing === null || sealing.lastDay === null) return;
+  if (dwelling === undefined || sealing === null || sealing.lastDay === null) return;
   const seals = await store.daySeals(dwellingId, sealing.lastDay - DAYS_BACK + 1, sealing.lastDay + 1);
   await store.addMessages(
     seals.flatMap((seal) => wanted.map((recipient) => digestMessage(dwelling, seal, recipient.id, now))),

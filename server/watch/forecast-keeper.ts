@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import { DateTime } from 'luxon';
 import { tonight } from '../analysis/forecast/night.ts';
 import type { Dwelling, Store } from '../store/port.ts';
@@ -68,6 +69,7 @@ export function createForecastKeeper({ store, clock, log }: ForecastKeeperParts)
     const now = clock();
     let kept = 0;
     for (const dwelling of await store.dwellings()) {
+      await setImmediate();
       try {
         kept += await keepOf(dwelling, now);
       } catch (error) {

@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Dwelling } from '../store/port.ts';
 import { type HomeState, stateMessages } from './state-topics.ts';
 
@@ -36,6 +37,7 @@ export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs,
     for (const dwelling of await dwellings()) {
       if (closed) return;
       if (told.has(dwelling.id) && !due.has(dwelling.id)) continue;
+      await setImmediate();
       try {
         const time = clock();
         const messages = stateMessages(await stateOf(dwelling, time), time);

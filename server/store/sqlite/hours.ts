@@ -12,7 +12,7 @@ import {
   toHourRecord,
 } from '../hour-rows.ts';
 import type { HourStore, StaleHour } from '../port.ts';
-import { type Connection, write } from './database.ts';
+import { type Connection, write, writeDerived } from './database.ts';
 import { leaveOutDoubtful } from './doubts.ts';
 import { hourChanges } from './notices.ts';
 import { requireDwelling } from './rows.ts';
@@ -58,7 +58,7 @@ export function hourStore(db: Connection): HourStore {
     async replaceHours(dwellingId, hours, records) {
       checkReplacement(dwellingId, hours, records);
       const replaced = new Set(hours.map(({ hour }) => hour));
-      write(db, () => {
+      writeDerived(db, () => {
         requireDwelling(db, dwellingId);
         for (const hour of replaced) clear.run({ dwelling: dwellingId, hour: hour / HOUR_MS });
         for (const record of records) insert.run(dwellingId, ...hourFields.map((field) => toHourColumn(record, field)));
