@@ -50,7 +50,11 @@ export interface TestServer {
   database(): Promise<TestDatabase & { readonly url: string }>;
   /** Runs statements as the owner of the server. */
   query<Row extends object>(sql: string, database?: string): Promise<Row[]>;
-  /** Ends the server as if the power had failed, and starts it again on the same files. */
+  /** Ends the server at once, in the middle of whatever it does. */
+  kill(): Promise<void>;
+  /** Starts it on the same files. */
+  startAgain(): Promise<void>;
+  /** The one after the other. */
   crash(): Promise<void>;
   stop(): Promise<void>;
 }
@@ -113,8 +117,10 @@ export async function startServer(): Promise<TestServer> {
         await client.end();
         return;
       } catch (error) {
-        if (attempt === 200) throw new Error(`the test server in ${folder} does not answer`, { cause: error });
+        if (attempt === 800) throw new Error(`the test server in ${folder} does not answer`, { cause: error });
         await setTimeout(50);
+        // what a killed server left running keeps another from starting for a moment
+        if (child.exitCode !== null) child = launch();
       }
     }
   }
@@ -134,6 +140,13 @@ export async function startServer(): Promise<TestServer> {
   await query(`CREATE DATABASE ${TEMPLATE}`);
   await (await openPostgresStore({ url: url(TEMPLATE) })).close();
 
+  async function kill(): Promise<void> {
+    const pid = Number(readFileSync(join(data, 'postmaster.pid'), 'utf8').split('\n')[0]);
+    process.kill(pid, 'SIGKILL');
+    child.stdin.end();
+    await ended();
+  }
+
   let made = 0;
   return {
     url,
@@ -149,11 +162,13 @@ export async function startServer(): Promise<TestServer> {
         },
       };
     },
+    kill,
+    async startAgain() {
+      child = launch();
+      await ready();
+    },
     async crash() {
-      const pid = Number(readFileSync(join(data, 'postmaster.pid'), 'utf8').split('\n')[0]);
-      process.kill(pid, 'SIGKILL');
-      child.stdin.end();
-      await ended();
+      await kill();
       child = launch();
       await ready();
     },

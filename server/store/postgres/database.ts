@@ -108,6 +108,8 @@ export function connect({ url, connections, onLost }: ConnectOptions): Database 
     },
   });
   pool.on('error', (error) => onLost?.(error));
+  // a connection that breaks in the middle of its work is told of by that work
+  pool.on('connect', (client) => client.on('error', () => undefined));
 
   async function attempt<T>(dwellingIds: readonly number[], work: (tx: Transaction) => Promise<T>): Promise<T> {
     const client = await pool.connect();
