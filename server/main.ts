@@ -35,12 +35,15 @@ import { limitQuarantine } from './ingest/quarantine-limit.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
 import { publishRetained } from './ingest/retained.ts';
-import { createWriter } from './ingest/writer.ts';
+import { watchStoring } from './ingest/storing-watch.ts';
+import { createWriter, writerOptions } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
 import { createBackups } from './store/backups.ts';
 import { type InspectionDepth, inspectStoreAt, openStoreAt, type StorePlace } from './store/engine.ts';
 import { createKeeper } from './store/keeper.ts';
 import type { DaySeal, Store, StoreInspection } from './store/port.ts';
+import { endedWords } from './store/process-ended.ts';
+import { reserveAt } from './store/reserve.ts';
 import { createSealer } from './store/sealer.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { tellSeals } from './watch/daily-digest.ts';
@@ -91,6 +94,9 @@ export const storePlace = (config: Config): StorePlace =>
     ? { engine: 'sqlite', file: resolve(databaseFile(config)) }
     : { engine: 'postgres', url: config.databaseUrl };
 
+/** Holds nothing: see {@link reserveAt}. */
+const reserveFile = (config: Config): string => join(config.dataFolder, 'reserve');
+
 /** What else in the data folder must not be lost. */
 export const filesBeside = (config: Config): string[] => [join(config.dataFolder, KEY_FILE)];
 
@@ -114,7 +120,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const tls = readTls(config);
   const live = createLiveHub();
   const limited = limitQuarantine(store, clock, undefined, log);
-  const writer = createWriter(limited, undefined, log);
+  const reserve = reserveAt(reserveFile(config));
+  const writer = createWriter(limited, { ...writerOptions, isRoomy: reserve.isRoomy }, log);
   const revisions = createRevisions(clock, (dwellingId) => summaries.storyChanged(dwellingId));
   const receiver = withOutdoorForecasts(createReceiver(store, writer, clock), store, writer, clock, (dwellingId) => {
     revisions.storyChanged(dwellingId);
@@ -190,6 +197,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     everyMs: WATCH_EVERY_MS,
     findings: (dwelling, time) => findingsAt(store, dwelling, time),
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
+    troubles: () => storing.troubles(),
     latest: async (dwelling, time) => (await readLatest(store, dwelling, time)).places,
     onChanged: (dwellingId) => {
       summaries.changed(dwellingId);
@@ -199,6 +207,27 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       delivery.sender.wake();
     },
   });
+  const storing = watchStoring(writer, clock, (fault) => {
+    if (fault === 'full') reserve.release();
+    else if (fault === null) keepReserve();
+    store
+      .dwellings()
+      .then((dwellings) => {
+        for (const { id } of dwellings) live.publish(id, { name: 'storing', data: {} });
+        return watcher.look();
+      })
+      .catch((error: unknown) =>
+        log.error({ err: error }, 'that readings cannot be stored could not be made a notice'),
+      );
+  });
+  const keepReserve = (): void => {
+    try {
+      reserve.keep();
+    } catch (error) {
+      log.warn({ err: error }, 'no space can be kept aside for word of a full disk');
+    }
+  };
+  keepReserve();
   writer.onCommitted((readings) => {
     keeper.wake();
     arrivals.came(readings);
@@ -227,9 +256,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
       ...backups.reasons(),
     ];
+    const trouble = storing.now();
     return {
       status: reasons.length === 0 ? 'ok' : 'degraded',
       reasons,
+      trouble: trouble === null ? null : { code: trouble.fault, since: toInstant(trouble.from) },
       broker: { kind: source.kind, address: source.address, connected: broker.connected },
     };
   };
@@ -429,7 +460,7 @@ function exampleSource(config: Config): ExampleSource {
           else reject(new Error(report.reason));
         });
         child.once('error', reject);
-        child.once('exit', (code, by) => reject(new Error(`its process ended with ${by ?? code}`)));
+        child.once('exit', (code, by) => reject(new Error(endedWords(code, by))));
         child.send({ place: storePlace(config), folder: sampleFolder } satisfies ExampleOrder);
       });
     },

@@ -2,6 +2,7 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import type { Assessment } from '../analysis/assessment.ts';
 import type { AssessmentInput } from '../analysis/assessment-input.ts';
+import { endedWords } from '../store/process-ended.ts';
 import type { LiningAnswer } from './contract/lining-answer.ts';
 import type { LiningWork } from './lining-work.ts';
 
@@ -67,7 +68,7 @@ export function createAssessor(): Assessor {
         }),
       );
       running.once('error', (error) => ended(error.message));
-      running.once('exit', (code, signal) => ended(`its process ended with ${signal ?? code}`));
+      running.once('exit', (code, signal) => ended(endedWords(code, signal)));
       running.send(request);
     });
   }

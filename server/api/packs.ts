@@ -10,6 +10,7 @@ import { type PackScope, readContents, withNeeded } from '../evidence/scope.ts';
 import { dayText } from '../store/canonical.ts';
 import type { StorePlace } from '../store/engine.ts';
 import type { Dwelling, Store } from '../store/port.ts';
+import { endedWords } from '../store/process-ended.ts';
 import { type Actor, isLandlord } from './access/visit.ts';
 import type { Pack, PackOrdered, PackPreview } from './contract/packs.ts';
 import type { PackOrder, PackWord } from './pack-process.ts';
@@ -186,7 +187,8 @@ export function createPackMaker({ store, place, dataFolder, version, clock }: Pa
       child.once('error', (error) => fail(error.message));
       child.once('exit', (code, signal) => {
         job.child = null;
-        if (job.view.state === 'making') fail(`the process that made it ended with ${signal ?? code}`);
+        if (job.view.state === 'making')
+          fail(`It was broken off: ${endedWords(code, signal)}. Try again, or choose a shorter span.`);
         rmSync(work, { recursive: true, force: true });
         const timer = setTimeout(() => remove(id), KEPT_MS);
         timer.unref();

@@ -1,3 +1,4 @@
+import { type StoringFault, storingFaults } from '../analysis/watch/not-stored.ts';
 import {
   type Batch,
   type IncomingReading,
@@ -29,6 +30,8 @@ export interface WriterOptions {
   /** first and longest pause after a failed commit, ms */
   readonly retryMs: number;
   readonly longestRetryMs: number;
+  /** whether a disk that was full has room enough to go on */
+  readonly isRoomy: () => boolean;
 }
 
 export const writerOptions: WriterOptions = Object.freeze({
@@ -38,6 +41,7 @@ export const writerOptions: WriterOptions = Object.freeze({
   heldBytes: 64 << 20,
   retryMs: 250,
   longestRetryMs: 15_000,
+  isRoomy: () => true,
 });
 
 export interface WriterState {
@@ -69,6 +73,9 @@ export class WriteRefused extends Error {
   }
 }
 
+/** Hears why nothing can be stored, and with null that it can be again. */
+export type TroubleListener = (fault: StoringFault | null) => void;
+
 export type CommittedListener = (readings: readonly IncomingReading[]) => void;
 
 /** Gathers messages into groups, each one durable commit. */
@@ -87,6 +94,8 @@ export interface Writer {
   state(): WriterState;
   /** Calls back after each commit with its readings; returns how to stop it. */
   onCommitted(listener: CommittedListener): () => void;
+  /** Calls back when storing fails, when it fails for another reason, and when it goes on. */
+  onTrouble(listener: TroubleListener): void;
   /** Tries once more to store what is held, refuses the rest, and takes no more. */
   close(): Promise<void>;
 }
@@ -99,7 +108,8 @@ interface Held {
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 const weight = (message: Message): number => Math.max(1, message.readings.length);
-const faultsThatPass: readonly string[] = ['full', 'read-only', 'busy', 'unreachable'];
+const storingFault = (error: unknown): StoringFault =>
+  (error instanceof StoreError && storingFaults.find((fault) => fault === error.fault)) || 'failed';
 
 export function createWriter(
   store: Pick<Store, 'append'>,
@@ -123,6 +133,20 @@ export function createWriter(
   let timedCommits = 0;
   const commitsWithin: number[] = COMMIT_BOUNDS.map(() => 0);
   const listeners = new Set<CommittedListener>();
+  const troubleListeners: TroubleListener[] = [];
+  let fault: StoringFault | null = null;
+
+  function tell(next: StoringFault | null): void {
+    if (next === fault) return;
+    fault = next;
+    for (const listener of troubleListeners) {
+      try {
+        listener(next);
+      } catch (error) {
+        log.warn({ error }, 'a listener to trouble with storing failed');
+      }
+    }
+  }
 
   const hasRoom = (): boolean => heldReadings < options.heldReadings && heldBytes < options.heldBytes;
 
@@ -164,6 +188,7 @@ export function createWriter(
   function committed(group: readonly Held[], batch: Batch): void {
     if (lastError !== null) log.info({ held: heldMessages }, 'readings are being stored again');
     lastError = null;
+    tell(null);
     pauseMs = options.retryMs;
     commits++;
     committedMessages += group.length;
@@ -219,7 +244,7 @@ export function createWriter(
         committed(group, batch);
         return;
       } catch (error) {
-        const passes = error instanceof StoreError && faultsThatPass.includes(error.fault);
+        const passes = storingFault(error) !== 'failed';
         if (!passes && group.length > 1) {
           const middle = group.length >> 1;
           await commit(group.slice(0, middle));
@@ -233,7 +258,9 @@ export function createWriter(
         }
         if (lastError === null) log.warn({ error }, 'readings cannot be stored; they are held and tried again');
         lastError = error instanceof Error ? error.message : String(error);
-        await pause();
+        tell(storingFault(error));
+        do await pause();
+        while (fault === 'full' && !closing && !options.isRoomy());
       }
     }
   }
@@ -303,6 +330,9 @@ export function createWriter(
     onCommitted(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);
+    },
+    onTrouble(listener) {
+      troubleListeners.push(listener);
     },
     async close() {
       closing = true;

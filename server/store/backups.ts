@@ -6,6 +6,7 @@ import type { BackupReply } from './backup-process.ts';
 import { backupElsewhere, requireFile, type StorePlace } from './engine.ts';
 import { StoreError } from './port.ts';
 import type { Backup, BackupOrder } from './port-backup.ts';
+import { endedWords } from './process-ended.ts';
 import { stamp, toFileFault, UNFINISHED } from './sqlite/backup.ts';
 
 export interface BackupSettings {
@@ -114,9 +115,7 @@ export function createBackups({ place, beside, program, settings, clock, log }: 
       own.once('error', reject);
       own.once('exit', (code, signal) => {
         child = null;
-        reject(
-          new StoreError('failed', `The backup was broken off: its process ended with ${signal ?? code}. Try again.`),
-        );
+        reject(new StoreError('failed', `The backup was broken off: ${endedWords(code, signal)}. Try again.`));
       });
       own.send(order);
     });

@@ -1,3 +1,6 @@
+import { statfsSync } from 'node:fs';
+import { dirname } from 'node:path';
+import Database from 'better-sqlite3';
 import type { Store } from './port.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
 import { accessStore } from './sqlite/access.ts';
@@ -25,14 +28,15 @@ import { shareStore } from './sqlite/shares.ts';
 /**
  * Opens the store in an SQLite file, making it or bringing its schema up to date as needed. `:memory:` keeps nothing.
  *
+ * @param waitMs longest wait for another process that writes, ms
  * @throws StoreError `newer-schema` when the file was written by a newer program, `busy`, `read-only`, `full`, or
  * `failed` when the file is not a database or cannot be opened
  */
-export const openSqliteStore = (path: string): Promise<Store> => open(path, 'FULL');
+export const openSqliteStore = (path: string, waitMs?: number): Promise<Store> => open(path, 'FULL', waitMs);
 
-async function open(path: string, synchronous: 'FULL' | 'OFF'): Promise<Store> {
+async function open(path: string, synchronous: 'FULL' | 'OFF', waitMs?: number): Promise<Store> {
   try {
-    const db = connect(path);
+    const db = connect(path, waitMs);
     try {
       db.pragma(`synchronous = ${synchronous}`);
       return storeOn(db);
@@ -41,7 +45,8 @@ async function open(path: string, synchronous: 'FULL' | 'OFF'): Promise<Store> {
       throw error;
     }
   } catch (error) {
-    throw toStoreError(error);
+    // the first thing that a full disk has no room for is the index of the log, and that is an I/O error to the engine
+    throw toStoreError(isFullDisk(error, path) ? new Database.SqliteError('no room', 'SQLITE_FULL') : error);
   }
 }
 
@@ -51,6 +56,15 @@ async function open(path: string, synchronous: 'FULL' | 'OFF'): Promise<Store> {
  * @throws StoreError as {@link openSqliteStore}
  */
 export const openPassingStore = (path: string): Promise<Store> => open(path, 'OFF');
+
+/** Less than this is no room for anything, bytes. */
+const NO_ROOM = 64 << 10;
+
+function isFullDisk(error: unknown, path: string): boolean {
+  if (!(error instanceof Database.SqliteError && error.code.startsWith('SQLITE_IOERR'))) return false;
+  const { bavail, bsize } = statfsSync(dirname(path));
+  return bavail * bsize < NO_ROOM;
+}
 
 /** The store on a connection, its schema brought up to date first. */
 export function storeOn(db: Connection): Store {

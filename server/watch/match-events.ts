@@ -75,7 +75,7 @@ export function matchEvents(
   return changed;
 }
 
-const newNotice = (event: WatchEvent, id: number, dwellingId: number, now: number): WatchNotice => ({
+export const newNotice = (event: WatchEvent, id: number, dwellingId: number, now: number): WatchNotice => ({
   ...event,
   id,
   dwellingId,

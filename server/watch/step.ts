@@ -52,9 +52,11 @@ export interface JudgedHours {
 /** Judges hours: the notices that are new or differ. */
 export function judgeHours(notices: readonly WatchNotice[], judged: JudgedHours): WatchNotice[] {
   const { history, settings, scan } = judged;
-  const known = notices.filter(({ withdrawnAt }) => withdrawnAt === null);
+  // what the program notices of itself is not in the hours: see match-storing.ts
+  const ofHours = notices.filter(({ rule }) => rule !== 'not-stored');
+  const known = ofHours.filter(({ withdrawnAt }) => withdrawnAt === null);
   const events = findEvents(history, settings, known, scan);
-  return matchEvents(notices, events, { ...judged, judgedTo: history.start + history.hours * HOUR_MS });
+  return matchEvents(ofHours, events, { ...judged, judgedTo: history.start + history.hours * HOUR_MS });
 }
 
 /** Notices with those that changed in their place, in order of id. */

@@ -4,12 +4,14 @@ import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { isEvening } from '../analysis/watch/condensation-ahead.ts';
 import { findLiveEvents, isWetNow } from '../analysis/watch/find-live.ts';
 import type { WatchHistory } from '../analysis/watch/history.ts';
+import type { StoringTrouble } from '../analysis/watch/not-stored.ts';
 import { lookbackHours, type WatchSettings, watchSettingsOf } from '../analysis/watch/settings.ts';
 import { subjectKey } from '../analysis/watch/watch-event.ts';
 import type { Dwelling, Store, WatchNotice } from '../store/port.ts';
 import { homeNames } from './home-names.ts';
 import { type Judgements, loadHistory, type MouldMemory } from './load-history.ts';
 import { matchLiveEvents } from './match-events.ts';
+import { matchStoring } from './match-storing.ts';
 import { judgeHours, speak, type WorkAhead, withChanges, workAhead } from './step.ts';
 
 /** Hours judged at a time: bounds memory, and how long other work waits for a turn. */
@@ -21,6 +23,8 @@ export interface WatchParts extends Judgements {
   readonly store: Store;
   /** how places are by their latest readings, at a moment */
   latest(dwelling: Dwelling, time: number): Promise<readonly PlaceNow[]>;
+  /** times in which readings could not be kept, as far as this run of the program knows */
+  troubles(): readonly StoringTrouble[];
   readonly clock: () => number;
 }
 
@@ -57,6 +61,11 @@ export async function watchHome(parts: WatchParts, dwelling: Dwelling, memory: M
       judged = judgeHours(known, { dwellingId: dwelling.id, history, settings, scan, until, now, lastId });
     }
     if (isLast) judged = withChanges(judged, await judgeLatest(withChanges(known, judged)));
+    if (isLast && settings['not-stored'].on) {
+      const last = Math.max(lastId, judged.at(-1)?.id ?? 0);
+      const storing = matchStoring(known, parts.troubles(), { dwellingId: dwelling.id, now, lastId: last });
+      judged = withChanges(judged, storing);
+    }
     const told = isLast
       ? speak(withChanges(known, judged), progress.summaries, { dwellingId: dwelling.id, now, recipients, names })
       : { notices: [], messages: [], summaries: progress.summaries };

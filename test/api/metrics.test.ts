@@ -5,7 +5,7 @@ import { pino } from 'pino';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
-import { mountSmallDisk, smallDisksWork } from '../faults/small-disk.ts';
+import { fillDisk, mountSmallDisk, smallDisksWork } from '../faults/small-disk.ts';
 import { givenDwelling, NEW_YEAR } from '../store/contract/given.ts';
 import { readExposition } from './exposition.ts';
 
@@ -62,20 +62,11 @@ it('/metrics through a proxy on this machine wants a sign-in once there is a pas
 it.skipIf(!smallDisksWork)(
   'a full disk: readings are held, not acknowledged, /readyz and /healthz say so, and all goes on once there is room',
   async () => {
-    const { rmSync: remove, writeFileSync } = await import('node:fs');
     const disk = mountSmallDisk(8 << 10);
     const config = readConfig({}, { dataFolder: disk, httpPort: 0, mqttPort: 0 });
     const small = await startCoomb(config, pino({ level: 'silent' }));
     await givenDwelling(small.store);
-    const filler = join(disk, 'filler');
-    // fill what is left, in ever smaller pieces
-    for (let size = 1 << 20; size >= 512; size >>= 1) {
-      try {
-        for (;;) writeFileSync(filler, Buffer.alloc(size, 1), { flag: 'a' });
-      } catch {
-        // no room for a piece of this size
-      }
-    }
+    const makeRoom = fillDisk(disk);
     let answered = 0;
     const total = 400;
     const sent = Array.from({ length: total }, async (_, n) => {
@@ -93,7 +84,7 @@ it.skipIf(!smallDisksWork)(
     expect([ready.status, await ready.json()]).toMatchObject([503, { ready: false }]);
     expect(answered).toBe(await small.store.countReadings(1));
     expect(answered).toBeLessThan(total);
-    remove(filler);
+    makeRoom();
     expect(new Set(await Promise.all(sent))).toEqual(new Set([200]));
     expect(await small.store.countReadings(1)).toBe(total);
     expect((await fetch(`${small.address}/readyz`)).status).toBe(200);

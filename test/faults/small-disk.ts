@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmdirSync } from 'node:fs';
+import { mkdtempSync, rmdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { onTestFinished } from 'vitest';
@@ -35,4 +35,18 @@ export function mountSmallDisk(kib: number): string {
   mount(folder, kib);
   onTestFinished(() => unmount(folder));
   return folder;
+}
+
+/** Takes all the room that is left on a disk; gives what takes it back. */
+export function fillDisk(folder: string): () => void {
+  const filler = join(folder, 'filler');
+  // in ever smaller pieces
+  for (let size = 1 << 20; size >= 512; size >>= 1) {
+    try {
+      for (;;) writeFileSync(filler, Buffer.alloc(size, 1), { flag: 'a' });
+    } catch {
+      // no room for a piece of this size
+    }
+  }
+  return () => rmSync(filler, { force: true });
 }

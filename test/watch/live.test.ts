@@ -38,6 +38,7 @@ const judgements = (store: Store) => ({
   findings: (home: Dwelling, time: number) => findingsAt(store, home, time),
   nights: (home: Dwelling, time: number) => nightsAhead(store, home, time),
   latest: async () => [],
+  troubles: () => [],
 });
 
 /** Latest readings beside the hours, by the function that the page shows them by. */

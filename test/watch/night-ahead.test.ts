@@ -66,7 +66,7 @@ const judgements = (store: Store) => ({
 
 async function live({ store, dwelling }: { store: Store; dwelling: Dwelling }) {
   let now = FROM;
-  const parts = { store, clock: () => now, ...judgements(store), latest: async () => [] };
+  const parts = { store, clock: () => now, ...judgements(store), latest: async () => [], troubles: () => [] };
   const memory = new Map();
   for (; now <= TO; now += HOUR / 4) await watchHome(parts, dwelling, memory);
   const notices = (await store.notices(dwelling.id, 0)).filter(({ rule }) => rule === 'condensation-ahead');

@@ -166,6 +166,13 @@ const foundBy: Readonly<Record<WatchRule, readonly WatchData[]>> = {
     { sensor: 'k4', code: 'silent', effect: 'shown', quietHours: 31, message: 'ENGLISH', whatToDo: 'ENGLISH' },
   ],
   'readings-stopped': [{ hours: 6 }],
+  'not-stored': [
+    { fault: 'full' },
+    { fault: 'read-only' },
+    { fault: 'busy' },
+    { fault: 'unreachable' },
+    { fault: 'failed' },
+  ],
 };
 
 const foundWith = watchRules.flatMap((rule) => foundBy[rule].map((data) => [rule, data] as const));

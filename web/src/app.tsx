@@ -11,6 +11,7 @@ import { keptSince } from './offline/kept.ts';
 import { newerWaits, takeNewer } from './offline/register.ts';
 import { Show } from './parts/notice.tsx';
 import { OpenNotices } from './parts/open-notices.tsx';
+import { Storing } from './parts/storing.tsx';
 import type { Screen } from './screen.ts';
 import { SectionScreen } from './screens/section.tsx';
 import { ago, when } from './words/format.ts';
@@ -241,6 +242,7 @@ export function App() {
       </a>
       <Masthead dwellings={dwellings} home={home} />
       <Newer />
+      {home !== null && !shut && <Storing zone={home.zone} />}
       <main id="main" tabIndex={-1}>
         {shut ? (
           <SignIn />

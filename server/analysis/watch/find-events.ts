@@ -5,6 +5,7 @@ import { hiddenLayerDamp } from './hidden-layer-damp.ts';
 import type { WatchHistory } from './history.ts';
 import { loftWetter } from './loft-wetter.ts';
 import { mouldStagePassed } from './mould-stage.ts';
+import { notStored } from './not-stored.ts';
 import { readingsStopped } from './readings-stopped.ts';
 import { roomTooCold, roomTooMoist } from './room-climate.ts';
 import { sensorCase, sensorTrouble } from './sensor-trouble.ts';
@@ -27,6 +28,7 @@ const casesOf: Readonly<Record<WatchRule, CasesOf>> = {
   'room-too-moist': roomTooMoist,
   'sensor-trouble': sensorTrouble,
   'readings-stopped': readingsStopped,
+  'not-stored': notStored,
 };
 
 /**

@@ -4,6 +4,7 @@ import { type AdviceFacts, adviceMessage, cautionsOf } from '../advice.ts';
 import { spanWords } from '../health/shared.ts';
 import type { Caution } from '../lining-cautions.ts';
 import { fixed, plural, sentence } from '../say.ts';
+import type { StoringFault } from './not-stored.ts';
 import type { WatchData, WatchEvent, WatchRule } from './watch-event.ts';
 
 /** What a notice says of itself: plain sentences in English. */
@@ -67,6 +68,14 @@ function airing(data: WatchData, room: string): AdviceFacts[] {
   const excessPa = known(data, 'excessPa');
   return excessPa !== null && excessPa <= 0 ? [] : [{ code: 'ventilate', data: { room, excessPa } }];
 }
+
+const storingWords: Readonly<Record<StoringFault, string>> = {
+  full: 'The disk was full.',
+  'read-only': 'The database could only be read, not written.',
+  busy: 'Another program kept the database to itself.',
+  unreachable: 'The database could not be reached.',
+  failed: 'The database could not be written.',
+};
 
 /** The one place where each rule is put into English sentences. */
 const say: Readonly<Record<WatchRule, Say>> = {
@@ -162,6 +171,16 @@ const say: Readonly<Record<WatchRule, Say>> = {
       'Check the power of the broker or router and the network; then look at Sensors, and at the log of this program.',
     ],
   }),
+  'not-stored': (data) => ({
+    title: 'Readings could not be stored',
+    what: `${storingWords[data.fault as StoringFault]} Nothing that was acknowledged is lost; what was sent meanwhile was not acknowledged. Sensors that wait for that send it again; others have a gap.`,
+    advice: [],
+    further: [
+      data.fault === 'full'
+        ? 'Free some space on the disk of the computer that runs coomb. Storing goes on by itself.'
+        : 'Look at the log of this program, and let coomb doctor look for the cause. Storing goes on by itself.',
+    ],
+  }),
 };
 
 /** A notice in words. */
@@ -209,6 +228,8 @@ function sureWords({ rule, chance }: Said): string {
     case 'sensor-trouble':
     case 'readings-stopped':
       return 'Seen in the readings themselves.';
+    case 'not-stored':
+      return 'Seen by the program itself.';
     case 'condensing-now':
     case 'surface-damp':
     case 'hidden-layer-damp':

@@ -99,6 +99,7 @@ export const watchFields = Object.freeze({
     /** hours without a reading of any sensor */
     hours: field(4, 1, 72, 1, 'h'),
   },
+  'not-stored': {},
 } as const satisfies Record<WatchRule, Record<string, WatchField>>);
 
 type Fields = typeof watchFields;

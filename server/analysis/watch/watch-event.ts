@@ -13,6 +13,7 @@ export const watchRules = [
   'room-too-moist',
   'sensor-trouble',
   'readings-stopped',
+  'not-stored',
 ] as const;
 
 export type WatchRule = (typeof watchRules)[number];

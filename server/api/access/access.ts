@@ -1,7 +1,7 @@
 import type { Request, Response } from 'express';
 import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
 import { type Account, signIn } from '../../ingest/account.ts';
-import type { DeviceAccount, Person, Session, Store } from '../../store/port.ts';
+import { type DeviceAccount, type Person, type Session, type Store, StoreError } from '../../store/port.ts';
 import { passphraseFits } from './passphrase.ts';
 import { digestOf, newToken, sameDigest } from './token.ts';
 import type { Actor, Visit } from './visit.ts';
@@ -108,6 +108,16 @@ export async function createAccess(store: Store, clock: () => number, settings =
     ended(sessionId);
   }
 
+  /** Whether it could be written down. Nobody is shut out of the page because a disk is full: that is tried again. */
+  const noted = (...touch: Parameters<Store['touchSession']>): Promise<boolean> =>
+    store.touchSession(...touch).then(
+      () => true,
+      (error: unknown) => {
+        if (error instanceof StoreError) return false;
+        throw error;
+      },
+    );
+
   /** The person of a token, with the token changed when it is due. */
   async function recognise(token: string, keepToken: (token: string | null) => void): Promise<Actor> {
     const hash = digestOf(token);
@@ -128,10 +138,9 @@ export async function createAccess(store: Store, clock: () => number, settings =
     if (current && now - session.rotatedAt > settings.rotateHours * 60 * MINUTE) {
       const next = newToken();
       const change = { tokenHash: digestOf(next), previousHash: session.tokenHash, rotatedAt: now, usedAt: now };
-      await store.touchSession(session.id, change);
-      keepToken(next);
+      if (await noted(session.id, change)) keepToken(next);
     } else if (now - session.usedAt > settings.noteUseMinutes * MINUTE) {
-      await store.touchSession(session.id, { ...session, usedAt: now });
+      await noted(session.id, { ...session, usedAt: now });
     }
     const { id, name, role } = person;
     return { kind: 'person', id, name, role, reach: reachOf(person, reaches), session };

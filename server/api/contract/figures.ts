@@ -3,6 +3,7 @@ import { adviceCodes } from '../../analysis/advice.ts';
 import { headlineCodes } from '../../analysis/now.ts';
 import { hourColumnNames } from '../../analysis/place-hours.ts';
 import { trendQuantities } from '../../analysis/trend.ts';
+import { storingFaults } from '../../analysis/watch/not-stored.ts';
 import { sectionPosition, sensorFinding } from './dwelling.ts';
 import { instant, measured, placeId, placeKind } from './values.ts';
 
@@ -240,6 +241,10 @@ export const health = z
     status: z.enum(['ok', 'degraded']),
     version: z.string(),
     reasons: z.array(z.string()),
+    trouble: z
+      .object({ code: z.enum(storingFaults), since: instant })
+      .nullable()
+      .meta({ description: 'why readings are not being stored; null: they are' }),
     broker: z.object({ kind: z.enum(['embedded', 'external']), address: z.string(), connected: z.boolean() }),
   })
   .meta({ id: 'Health' });

@@ -9,6 +9,7 @@ export const liveEvents = {
   hours: z.object({ from: instant, to: instant }).meta({ description: 'hour records of this span were rebuilt' }),
   deliveries: z.object({}).meta({ description: 'recipients, or messages to them, changed' }),
   story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
+  storing: z.object({}).meta({ description: 'readings cannot be stored, or can be again: ask /healthz' }),
   notice: z.object({}).meta({ description: 'notices began, ended or were acknowledged' }),
 } as const;
 

@@ -13,6 +13,7 @@ export const revisions = {
   story: signal(0),
   deliveries: signal(0),
   notices: signal(0),
+  storing: signal(0),
 };
 
 const bump = (name: keyof typeof revisions) => {
@@ -64,13 +65,14 @@ export function listen(dwelling: string): () => void {
       bump('notices');
     }),
     notice: settled(SETTLE_MS, () => bump('notices')),
+    storing: () => bump('storing'),
   };
   const open = () => {
     source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
     source.onopen = () => {
       // What was said while the line was down is not said again: ask for everything.
       if (connection.value === 'lost')
-        for (const name of ['now', 'hours', 'story', 'deliveries', 'notices'] as const) bump(name);
+        for (const name of ['now', 'hours', 'story', 'deliveries', 'notices', 'storing'] as const) bump(name);
       connection.value = 'live';
     };
     source.onerror = () => {

@@ -16,6 +16,14 @@ const mouldStages = [
   'ganz mit Schimmel bedeckt',
 ] as const;
 
+const storingWords = {
+  full: 'Die Platte war voll.',
+  'read-only': 'Die Datenbank ließ sich nur lesen, nicht beschreiben.',
+  busy: 'Ein anderes Programm hielt die Datenbank für sich.',
+  unreachable: 'Die Datenbank war nicht zu erreichen.',
+  failed: 'Die Datenbank ließ sich nicht beschreiben.',
+} as const;
+
 /** German of a notice, from its code and figures. */
 export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
   const sensor = deSensorFindings(w);
@@ -137,6 +145,16 @@ export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
             'Prüfen Sie den Strom von Broker oder Router und das Netz; sehen Sie dann unter Sensoren und im Protokoll dieses Programms nach.',
           ],
         };
+      case 'not-stored':
+        return {
+          title: 'Messwerte ließen sich nicht speichern',
+          what: `${storingWords[data.fault as keyof typeof storingWords]} Nichts Bestätigtes ist verloren; was inzwischen gesendet wurde, blieb unbestätigt. Sensoren, die auf die Bestätigung warten, senden es noch einmal; bei den anderen bleibt eine Lücke.`,
+          whatToDo: [
+            data.fault === 'full'
+              ? 'Schaffen Sie Platz auf der Platte des Rechners, auf dem coomb läuft. Das Speichern geht von selbst weiter.'
+              : 'Sehen Sie im Protokoll dieses Programms nach, und lassen Sie coomb doctor nach der Ursache suchen. Das Speichern geht von selbst weiter.',
+          ],
+        };
       default:
         return null;
     }
@@ -175,6 +193,8 @@ export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
       case 'sensor-trouble':
       case 'readings-stopped':
         return 'In den Messwerten selbst zu sehen.';
+      case 'not-stored':
+        return 'Vom Programm selbst bemerkt.';
       case 'condensing-now':
       case 'surface-damp':
       case 'hidden-layer-damp': {

@@ -81,6 +81,7 @@ export const deNotices: Same<typeof enNotices> = {
     'room-too-moist': 'Ein Raum, zu feucht für seine Bauteile',
     'sensor-trouble': 'Ein Sensor braucht einen Blick',
     'readings-stopped': 'Es kommen keine Messwerte',
+    'not-stored': 'Messwerte lassen sich nicht speichern',
   },
   says: {
     'condensation-ahead':
@@ -102,6 +103,8 @@ export const deNotices: Same<typeof enNotices> = {
     'sensor-trouble':
       'Wenn ein Sensor verstummt, sich wiederholt, bei 100 % steht, die Batterie leer wird oder er verwechselt wurde.',
     'readings-stopped': 'Wenn sich gar kein Sensor meldet: der Router, der Broker oder der Strom.',
+    'not-stored':
+      'Wenn Messwerte ankommen und sich nicht auf die Platte schreiben lassen: Sie ist voll, oder die Datenbank ist belegt oder beschädigt.',
   },
   settings: {
     chancePct: 'Wahrscheinlichkeit, ab der gemeldet wird',

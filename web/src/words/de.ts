@@ -36,6 +36,20 @@ export const de: Same<typeof en> = {
       `Keine Verbindung. Sie sehen den Stand von ${ago} (${time}); die Verbindung wird erneut versucht.`,
   },
   openNotices: 'dauern an',
+  storing: {
+    title: 'Messwerte werden nicht gespeichert.',
+    since: (time) => `Seit ${time}.`,
+    why: {
+      full: 'Die Platte ist voll. Sensoren, die auf eine Antwort warten, behalten ihre Messwerte und senden sie noch einmal; bei anderen gehen sie verloren. Schaffen Sie Platz auf dem Rechner, auf dem coomb läuft: Das Speichern geht von selbst weiter.',
+      'read-only':
+        'Die Datenbank lässt sich lesen, aber nicht beschreiben. Wer den Rechner betreut, auf dem coomb läuft, prüfe die Rechte am Datenordner und die Platte: Das Speichern geht von selbst weiter.',
+      busy: 'Ein anderes Programm hält die Datenbank für sich. Vielleicht liest es gerade viel ein: Warten Sie es ab, oder beenden Sie es. Das Speichern geht von selbst weiter.',
+      unreachable:
+        'Die Datenbank ist nicht zu erreichen. Prüfen Sie den Rechner, auf dem sie läuft, und das Netz. Das Speichern geht von selbst weiter.',
+      failed:
+        'Die Datenbank lässt sich nicht beschreiben. Sehen Sie im Protokoll von coomb nach, und lassen Sie coomb doctor nach der Ursache suchen. Das Speichern geht von selbst weiter, wenn sie behoben ist.',
+    },
+  },
   newer: 'Eine neuere Fassung dieser Seite liegt bereit.',
   takeNewer: 'Jetzt laden',
   chooseDwelling: 'Zuhause',

@@ -83,6 +83,7 @@ export const enNotices = {
     'room-too-moist': 'A room too moist for its fabric',
     'sensor-trouble': 'A sensor needs a look',
     'readings-stopped': 'No readings come in',
+    'not-stored': 'Readings cannot be stored',
   } satisfies Record<Code, string>,
   says: {
     'condensation-ahead':
@@ -103,6 +104,8 @@ export const enNotices = {
     'sensor-trouble':
       'When a sensor falls silent, repeats itself, stands at 100 %, runs out of battery, or was mixed up.',
     'readings-stopped': 'When nothing is heard of any sensor: the router, the broker or the power.',
+    'not-stored':
+      'When readings come in and cannot be written to the disk: it is full, or its database is held or broken.',
   } satisfies Record<Code, string>,
   settings: {
     chancePct: 'Chance from which it is told',

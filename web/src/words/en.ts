@@ -33,6 +33,20 @@ export const en = {
     lost: 'No connection. Showing what was last known; trying again.',
     kept: (time: string, ago: string) => `No connection. Showing what was known ${ago} (${time}); trying again.`,
   },
+  storing: {
+    title: 'Readings are not being stored.',
+    since: (time: string) => `Since ${time}.`,
+    why: {
+      full: 'The disk is full. Sensors that wait for an answer keep their readings and send them again; others lose them. Free some space on the computer that runs coomb: storing goes on by itself.',
+      'read-only':
+        'The database can be read but not written. Let whoever looks after the computer that runs coomb check the rights to its data folder, and the disk: storing goes on by itself.',
+      busy: 'Another program keeps the database to itself. It may be a long import: wait for it, or stop it. Storing goes on by itself.',
+      unreachable:
+        'The database cannot be reached. Check the computer it runs on, and the network. Storing goes on by itself.',
+      failed:
+        'The database cannot be written. Look at the log of coomb, and let coomb doctor look for the cause. Storing goes on by itself when the cause is gone.',
+    },
+  },
   newer: 'A newer version of this page is ready.',
   takeNewer: 'Load it now',
   openNotices: 'going on',
