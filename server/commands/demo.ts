@@ -25,8 +25,8 @@ export function demoCommand(): Command {
       const { slug } = (await readScenario(sampleFolder)).dwelling;
       const coomb = await startCoomb(config, createLog(config));
       const stopLive = await publishLive(coomb.mqttAddress, config, slug);
-      announce(coomb);
       stopOnSignal(coomb, stopLive);
+      announce(coomb);
     });
 }
 

@@ -7,8 +7,9 @@ export function startCommand(): Command {
   return new Command('start').description('take readings in, keep hour records and serve the page').action(async () => {
     const config = readConfig();
     const coomb = await startCoomb(config, createLog(config));
-    announce(coomb);
+    // whoever reads the address may ask it to stop at once
     stopOnSignal(coomb);
+    announce(coomb);
   });
 }
 

@@ -1,5 +1,6 @@
 import { statfsSync } from 'node:fs';
 import { dirname } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import type { Store } from './port.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
@@ -7,7 +8,7 @@ import { accessStore } from './sqlite/access.ts';
 import { arrivalKeeper } from './sqlite/arrivals.ts';
 import { buildUpStore } from './sqlite/build-ups.ts';
 import { calibrationStore } from './sqlite/calibrations.ts';
-import { type Connection, connect, toStoreError } from './sqlite/database.ts';
+import { BUSY_TIMEOUT_MS, type Connection, connect, toStoreError } from './sqlite/database.ts';
 import { addDwelling, dwellingStore } from './sqlite/dwellings.ts';
 import { exampleStore } from './sqlite/examples.ts';
 import { forecastStore } from './sqlite/forecasts.ts';
@@ -28,15 +29,14 @@ import { shareStore } from './sqlite/shares.ts';
 /**
  * Opens the store in an SQLite file, making it or bringing its schema up to date as needed. `:memory:` keeps nothing.
  *
- * @param waitMs longest wait for another process that writes, ms
  * @throws StoreError `newer-schema` when the file was written by a newer program, `busy`, `read-only`, `full`, or
  * `failed` when the file is not a database or cannot be opened
  */
-export const openSqliteStore = (path: string, waitMs?: number): Promise<Store> => open(path, 'FULL', waitMs);
+export const openSqliteStore = (path: string): Promise<Store> => open(path, 'FULL');
 
-async function open(path: string, synchronous: 'FULL' | 'OFF', waitMs?: number): Promise<Store> {
+async function open(path: string, synchronous: 'FULL' | 'OFF'): Promise<Store> {
   try {
-    const db = connect(path, waitMs);
+    const db = connect(path);
     try {
       db.pragma(`synchronous = ${synchronous}`);
       return storeOn(db);
@@ -66,31 +66,66 @@ function isFullDisk(error: unknown, path: string): boolean {
   return bavail * bsize < NO_ROOM;
 }
 
-/** The store on a connection, its schema brought up to date first. */
-export function storeOn(db: Connection): Store {
+/**
+ * The store on a connection, its schema brought up to date first.
+ *
+ * @param waitMs longest wait for another process that writes, ms
+ */
+export function storeOn(db: Connection, waitMs = BUSY_TIMEOUT_MS): Store {
   migrate(db);
+  db.pragma(`busy_timeout = ${Math.min(waitMs, STANDSTILL_MS)}`);
   const series = seriesFinder(db);
   const arrivals = arrivalKeeper(db);
   return {
-    ...speakingOfStores(dwellingStore(db, series), toStoreError),
-    ...speakingOfStores(exampleStore(db, series, addDwelling(db)), toStoreError),
-    ...speakingOfStores(photoStore(db), toStoreError),
-    ...speakingOfStores(calibrationStore(db), toStoreError),
-    ...speakingOfStores(mappingStore(db), toStoreError),
-    ...speakingOfStores(readingStore(db, series, arrivals), toStoreError),
-    ...speakingOfStores(hourStore(db), toStoreError),
-    ...speakingOfStores(quarantineStore(db), toStoreError),
-    ...speakingOfStores(buildUpStore(db), toStoreError),
-    ...speakingOfStores(outboxStore(db), toStoreError),
-    ...speakingOfStores(forecastStore(db), toStoreError),
-    ...speakingOfStores(accessStore(db), toStoreError),
-    ...speakingOfStores(shareStore(db), toStoreError),
-    ...speakingOfStores(provenanceStore(db, arrivals), toStoreError),
-    ...speakingOfStores(noticeStore(db), toStoreError),
-    ...speakingOfStores(portfolioStore(db), toStoreError),
-    ...speakingOfStores(restoreStore(db), toStoreError),
+    ...speakingOfStores(patient(dwellingStore(db, series), waitMs), toStoreError),
+    ...speakingOfStores(patient(exampleStore(db, series, addDwelling(db)), waitMs), toStoreError),
+    ...speakingOfStores(patient(photoStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(calibrationStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(mappingStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(readingStore(db, series, arrivals), waitMs), toStoreError),
+    ...speakingOfStores(patient(hourStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(quarantineStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(buildUpStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(outboxStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(forecastStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(accessStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(shareStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(provenanceStore(db, arrivals), waitMs), toStoreError),
+    ...speakingOfStores(patient(noticeStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(portfolioStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(restoreStore(db), waitMs), toStoreError),
     async close() {
       db.close();
     },
   };
+}
+
+/** The engine's own wait for a lock, ms: nothing else in this process goes on meanwhile. */
+const STANDSTILL_MS = 100;
+const BETWEEN_TRIES_MS = 50;
+
+/**
+ * The same methods, tried again while another process has the database locked, with turns for other work in between. One
+ * that finds it locked has changed nothing.
+ */
+function patient<T extends object>(methods: T, waitMs: number): T {
+  const isLocked = (error: unknown): boolean =>
+    error instanceof Database.SqliteError && error.code.startsWith('SQLITE_BUSY');
+  const wrapped = Object.entries(methods as Record<string, (...given: unknown[]) => Promise<unknown>>).map(
+    ([name, method]) => [
+      name,
+      async (...given: unknown[]) => {
+        const giveUpAt = performance.now() + waitMs;
+        for (;;) {
+          try {
+            return await method(...given);
+          } catch (error) {
+            if (!isLocked(error) || performance.now() > giveUpAt) throw error;
+            await setTimeout(BETWEEN_TRIES_MS);
+          }
+        }
+      },
+    ],
+  );
+  return Object.fromEntries(wrapped) as T;
 }

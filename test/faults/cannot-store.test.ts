@@ -25,7 +25,8 @@ async function startHere(folder: string): Promise<{ program: Program; page: stri
   return { program, page: await program.address, mqtt: `mqtt://127.0.0.1:${port}` };
 }
 
-const healthOf = async (page: string): Promise<Health> => (await (await fetch(`${page}/healthz`)).json()) as Health;
+const healthOf = async (page: string): Promise<Health> =>
+  (await (await fetch(`${page}/healthz`, { headers: { connection: 'close' } })).json()) as Health;
 
 async function until(condition: () => boolean | Promise<boolean>, patienceMs: number, what: string): Promise<void> {
   for (const begun = performance.now(); !(await condition()); await pause(50)) {
@@ -160,12 +161,14 @@ describe('a database that another process has locked', () => {
     let longest = 0;
     for (let k = 0; k < 15; k++) {
       const asked = performance.now();
-      expect((await fetch(`${page}/api/v1/dwellings`)).status).toBe(200);
+      // on a connection of its own: one kept open may be closed for its age while a lock is waited for
+      const answer = await fetch(`${page}/api/v1/dwellings`, { headers: { connection: 'close' } });
+      expect(answer.status).toBe(200);
       longest = Math.max(longest, performance.now() - asked);
       await pause(200);
     }
     // waiting for a lock holds up everything else: it must not be for long
-    expect(longest).toBeLessThan(5000);
+    expect(longest).toBeLessThan(3000);
     expect(device.acknowledged.size).toBe(5);
     device.breakOff();
     other.exec('COMMIT');

@@ -3,15 +3,15 @@ import { StoreError } from '../port.ts';
 
 export type Connection = Database.Database;
 
-/** Longest wait for another process's write before giving up, ms; nothing else in this process goes on meanwhile. */
-const BUSY_TIMEOUT_MS = 10_000;
+/** Longest wait for another process's write before giving up, ms. */
+export const BUSY_TIMEOUT_MS = 10_000;
 
 /**
  * Opens the file for durable writing: a commit that has returned is on disk (WAL with synchronous FULL syncs the log at
  * every commit).
  */
-export function connect(path: string, waitMs = BUSY_TIMEOUT_MS): Connection {
-  const db = new Database(path, { timeout: waitMs });
+export function connect(path: string): Connection {
+  const db = new Database(path, { timeout: BUSY_TIMEOUT_MS });
   try {
     db.pragma('journal_mode = WAL');
     db.pragma('synchronous = FULL');

@@ -9,7 +9,7 @@ import { newDatabasePath, withDatabase } from './folder.ts';
 function givenStoreOnConnection() {
   const path = newDatabasePath();
   const db = connect(path);
-  const store = storeOn(db);
+  const store = storeOn(db, 50);
   onTestFinished(() => store.close());
   return { path, db, store };
 }
@@ -46,9 +46,8 @@ describe('when the engine cannot write', () => {
   });
 
   test('a writer that holds the database too long is reported as busy, and the batch can come again', async () => {
-    const { path, db, store } = givenStoreOnConnection();
+    const { path, store } = givenStoreOnConnection();
     const home = await givenDwelling(store);
-    db.pragma('busy_timeout = 1');
     const reading = readingOf(home, 'a', 'temperature', NEW_YEAR, 20);
     const other = new Database(path);
     onTestFinished(() => void other.close());
