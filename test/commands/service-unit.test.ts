@@ -29,6 +29,28 @@ test.skipIf(!systemdIsHere)('systemd finds nothing wrong with the service unit',
   expect([status, stderr.split('\n').filter((line) => line.includes('coomb.service'))]).toEqual([0, []]);
 });
 
+/** `security --offline` came with version 250. */
+const systemdRates: boolean =
+  systemdIsHere &&
+  Number(/systemd (\d+)/.exec(execFileSync('systemd-analyze', ['--version'], { encoding: 'utf8' }))?.[1]) >= 250;
+if (systemdIsHere && !systemdRates)
+  console.warn('LEFT OUT: how shut the service unit is, for systemd is older than 250');
+
+test.skipIf(!systemdRates)('systemd rates the service unit as well shut: exposure of at most 2 of 10', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-unit-'));
+  const file = join(folder, 'coomb.service');
+  writeFileSync(file, unit.replace('/usr/bin/node', process.execPath));
+  // in tenths; no source for the limit: what is left is the network, and what Node.js needs to compile as it runs
+  const rated = spawnSync('systemd-analyze', ['security', '--offline=true', '--no-pager', '--threshold=20', file], {
+    encoding: 'utf8',
+  });
+  rmSync(folder, { recursive: true });
+  expect([rated.status, rated.stdout.split('\n').filter((line) => line.includes('Overall'))]).toEqual([
+    0,
+    [expect.stringMatching(/exposure level for coomb\.service: [01]\.\d/)],
+  ]);
+});
+
 test('the service unit sets only settings that there are', () => {
   const known = describeSettings().map(({ env }) => env);
   const used = unit.match(/COOMB_\w+/g) ?? [];
