@@ -88,9 +88,9 @@ interface October {
 /** The winter a local day belongs to; NaN belongs to none. */
 function firstOfOctober(day: number): October {
   if (Number.isNaN(day)) return { year: Number.NaN, day: Number.NaN, next: Number.NaN };
-  const date = DateTime.fromMillis(day * DAY_MS, { zone: 'utc' });
-  const year = date.month >= 10 ? date.year : date.year - 1;
-  const october = (of: number): number => DateTime.utc(of, 10, 1).toMillis() / DAY_MS;
+  const date = new Date(day * DAY_MS);
+  const year = date.getUTCMonth() >= 9 ? date.getUTCFullYear() : date.getUTCFullYear() - 1;
+  const october = (of: number): number => Date.UTC(of, 9, 1) / DAY_MS;
   return { year, day: october(year), next: october(year + 1) };
 }
 

@@ -28,7 +28,7 @@ export function leaveOutDoubtful(
     .raw();
   doubtsOn(places, placeId, names).leaveOut(columns, (id) => {
     const { start, columns: extremes } = noExtremes(first, end);
-    for (const row of read.iterate(dwellingId, id, start, start + extremes[0]!.length)) {
+    for (const row of read.all(dwellingId, id, start, start + extremes[0]!.length)) {
       for (let k = 0; k < extremes.length; k++) extremes[k]![row[0] - start] = row[k + 1] ?? Number.NaN;
     }
     return extremes;

@@ -135,7 +135,7 @@ function readHourColumns<Name extends HourColumnName>(
        FROM hour_record WHERE dwelling_id = ? AND place_id = ? AND hour >= ? AND hour < ?`,
     )
     .raw()
-    .iterate(dwellingId, placeId, first, end);
+    .all(dwellingId, placeId, first, end);
   for (const row of rows) {
     const i = row[0] - first;
     for (let k = 0; k < columns.length; k++) columns[k]![i] = row[k + 1] ?? Number.NaN;
