@@ -8,7 +8,7 @@ import { useHome } from '../home.ts';
 import { FindingList } from '../parts/findings.tsx';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
-import { QuarantineRoom } from '../parts/quarantine-room.tsx';
+import { NotKept, RemoveQuarantined } from '../parts/quarantine-room.tsx';
 import { ConnectOwn } from '../settling/connect-own.tsx';
 import { PlacingSheet } from '../settling/placing-sheet.tsx';
 import { ago, number, quantity, when } from '../words/format.ts';
@@ -336,13 +336,12 @@ function Quarantine() {
     <section>
       <h2>{t.quarantine}</h2>
       <Show loaded={loaded} again={again} room="line">
-        {(quarantine) => {
-          const { total, groups } = quarantine;
-          return groups.length === 0 ? (
+        {({ total, groups, notKept }) =>
+          groups.length === 0 ? (
             <p>{t.noQuarantine}</p>
           ) : (
             <>
-              <QuarantineRoom quarantine={quarantine} again={again} />
+              <NotKept notKept={notKept} />
               <p>
                 {t.quarantineLead} {t.quarantineTotal(number(total))}
               </p>
@@ -376,9 +375,10 @@ function Quarantine() {
                   ))}
                 </tbody>
               </table>
+              <RemoveQuarantined total={total} again={again} />
             </>
-          );
-        }}
+          )
+        }
       </Show>
     </section>
   );

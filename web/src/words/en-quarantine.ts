@@ -7,5 +7,5 @@ export const enQuarantine = {
   whatToDo: 'Look at the device that sends them, or explain their form. Removing those below makes room.',
   remove: 'Remove all of these messages',
   removeLead: (count: string) =>
-    `${count} messages that were never understood are thrown away for good. They can not be explained and read in afterwards. Readings, and whatever was understood, stay.`,
+    `${count} messages that were never understood are thrown away for good. They cannot be explained and read in afterwards. Readings, and whatever was understood, stay.`,
 };
