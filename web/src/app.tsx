@@ -1,6 +1,6 @@
-import { useEffect } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import type { Dwelling } from '../../server/api/contract/dwelling.ts';
-import { askAccess, isShut, watchDoor } from './access/door.ts';
+import { access, askAccess, isLandlord, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
 import { connection, listen, revisions } from './api/live.ts';
@@ -42,6 +42,9 @@ const Settings = later(() => import('./screens/settings.tsx').then((m) => m.Sett
 const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
 
+const Portfolio = later(() => import('./screens/portfolio.tsx').then((m) => m.PortfolioScreen));
+const Standing = later(() => import('./screens/standing.tsx').then((m) => m.StandingScreen));
+
 const Evidence = later(() => import('./screens/evidence.tsx').then((m) => m.EvidenceScreen));
 
 /** Screens that are reached from another, which the navigation marks for them. */
@@ -50,6 +53,7 @@ const under: { readonly [K in Screen['kind']]?: Screen['kind'] } = {
   importing: 'sensors',
   calibrate: 'sensors',
   placing: 'sensors',
+  standing: 'sensors',
   people: 'settings',
   'notice-rules': 'notices',
   'forecast-score': 'notices',
@@ -104,6 +108,10 @@ function Current() {
       return <Calibrate />;
     case 'placing':
       return <Placing />;
+    case 'portfolio':
+      return <Portfolio />;
+    case 'standing':
+      return <Standing />;
     case 'evidence':
       return <Evidence />;
     case 'people':
@@ -121,6 +129,9 @@ function Current() {
       );
   }
 }
+
+/** Homes that are asked for to choose among; with more, the list of all is the place to choose. */
+const MOST_CHOICES = 30;
 
 const currentIn = (kind: Screen['kind']): 'page' | 'true' | undefined =>
   screen.value.kind === kind ? 'page' : under[screen.value.kind] === kind ? 'true' : undefined;
@@ -144,12 +155,19 @@ function Newer() {
   );
 }
 
+/** Only who lives in a home listens to it. */
+const hearsNothing = (home: Dwelling | null): home is null => home === null || isLandlord();
+
+/** What a landlord is never shown is not offered either. */
+const withheld: readonly Screen['kind'][] = ['lining', 'diary', 'settings'];
+const isOffered = ({ kind }: (typeof entries)[number]): boolean => !(isLandlord() && withheld.includes(kind));
+
 function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null }) {
   return (
     <header class="masthead">
       <div class="masthead-line">
         <p class="home-name">
-          {props.dwellings.length > 1 && props.home ? (
+          {props.dwellings.length > 1 && props.dwellings.length <= MOST_CHOICES && props.home ? (
             <label>
               <span class="unseen">{words.chooseDwelling}</span>
               <select value={props.home.slug} onChange={(event) => choose({ dwelling: event.currentTarget.value })}>
@@ -163,19 +181,28 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
           ) : (
             <span>{props.home?.name ?? words.name}</span>
           )}
+          {(props.dwellings.length > 1 || isLandlord()) && (
+            <a
+              class="all-homes"
+              href="/portfolio"
+              aria-current={screen.value.kind === 'portfolio' ? 'page' : undefined}
+            >
+              {words.screens.portfolio}
+            </a>
+          )}
           {props.home?.isExample && (
             <a class="example-tag" href={withDwelling('/settings#example')} title={settlingWords.example.remove}>
               {settlingWords.example.tag}
             </a>
           )}
         </p>
-        <p class={`connection is-${props.home === null ? 'none' : connection.value}`} role="status">
-          {props.home === null ? '' : connectionWords(props.home.zone)}
+        <p class={`connection is-${hearsNothing(props.home) ? 'none' : connection.value}`} role="status">
+          {hearsNothing(props.home) ? '' : connectionWords(props.home.zone)}
         </p>
       </div>
       <nav aria-label={words.navigation}>
         <ul>
-          {entries.map((entry) => (
+          {entries.filter(isOffered).map((entry) => (
             <li key={entry.path}>
               <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
                 {entry.words}
@@ -212,6 +239,8 @@ const titles: Record<Screen['kind'], string> = {
   calibrate: words.screens.calibrate,
   placing: words.screens.placing,
   evidence: words.screens.evidence,
+  portfolio: words.screens.portfolio,
+  standing: words.screens.standing,
   people: words.screens.people,
   recipients: words.screens.recipients,
   nowhere: words.nowhere.title,
@@ -224,14 +253,23 @@ export function App() {
     // what the page may offer; that the server cannot be reached is said by the first answer that is missed
     askAccess().catch(() => undefined);
   }, []);
-  const { loaded, again } = useLoad(shut ? 'dwellings, shut out' : 'dwellings', revisions.story.value, (signal) =>
-    call('listDwellings', {}, signal),
+  const chosen = query.value.get('dwelling');
+  // one that is not among the first is asked for by its name
+  const [named, setNamed] = useState(chosen);
+  const asked = { most: MOST_CHOICES + 1, ...(named === null ? {} : { with: named }) };
+  const who = access.value?.signedIn?.personId ?? '';
+  const { loaded, again } = useLoad(`dwellings ${shut ? 'shut out' : who} ${named}`, revisions.story.value, (signal) =>
+    call('listDwellings', { query: asked }, signal),
   );
   const dwellings = loaded.kind === 'loading' ? [] : (loaded.value ?? []);
-  const chosen = query.value.get('dwelling');
+  const isMissing = chosen !== null && chosen !== named && !dwellings.some(({ slug }) => slug === chosen);
+  useEffect(() => {
+    if (isMissing && loaded.kind === 'ready') setNamed(chosen);
+  }, [isMissing, loaded.kind]);
   const home = dwellings.find(({ slug }) => slug === chosen) ?? dwellings[0] ?? null;
   const slug = home?.slug ?? null;
-  useEffect(() => (slug === null || shut ? undefined : listen(slug)), [slug, shut]);
+  const listens = slug !== null && !shut && access.value !== null && !isLandlord();
+  useEffect(() => (listens ? listen(slug) : undefined), [slug, listens]);
   useEffect(() => {
     document.title = [titles[screen.value.kind], home?.name ?? words.name].join(' · ');
   }, [screen.value.kind, home?.name]);
@@ -249,7 +287,9 @@ export function App() {
         ) : (
           <Show loaded={loaded} again={again} room="screen">
             {() =>
-              home === null ? (
+              screen.value.kind === 'portfolio' || (home === null && isLandlord()) ? (
+                <Portfolio />
+              ) : home === null ? (
                 <First
                   added={(added) => {
                     choose({ dwelling: added });

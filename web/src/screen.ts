@@ -14,6 +14,8 @@ export type Screen =
   | { readonly kind: 'people' }
   | { readonly kind: 'recipients' }
   | { readonly kind: 'evidence' }
+  | { readonly kind: 'portfolio' }
+  | { readonly kind: 'standing' }
   | { readonly kind: 'nowhere' };
 
 /** Which screen a path names. */
@@ -29,6 +31,7 @@ export function screenAt(path: string): Screen {
   if (first === 'notices' && second === 'forecast-score') return { kind: 'forecast-score' };
   if (first === 'notices' && second === 'recipients') return { kind: 'recipients' };
   if (first === 'settings' && second === 'people') return { kind: 'people' };
+  if (first === 'sensors' && second === 'stand') return { kind: 'standing' };
   if (second !== undefined) return { kind: 'nowhere' };
   if (first === '') return { kind: 'section' };
   const own = [
@@ -41,6 +44,7 @@ export function screenAt(path: string): Screen {
     'sensors',
     'evidence',
     'settings',
+    'portfolio',
   ] as const;
   const found = own.find((kind) => kind === first);
   if (found !== undefined) return { kind: found };

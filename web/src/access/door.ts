@@ -27,6 +27,9 @@ export const isOwner = (): boolean => {
   return state === null || !state.guarded || state.signedIn?.role === 'owner';
 };
 
+/** Whether the reader sees homes of others, as far as their households agreed. */
+export const isLandlord = (): boolean => access.value?.signedIn?.role === 'landlord';
+
 /** A session that ends while the page is open brings back the form, with what was on the screen behind it. */
 export function watchDoor(): void {
   onShutOut(() => {

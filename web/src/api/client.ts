@@ -80,6 +80,17 @@ const addresses = {
   removeRecipient: { method: 'delete', path: '/dwellings/:dwelling/recipients/:id' },
   testRecipient: { method: 'post', path: '/dwellings/:dwelling/recipients/:id/test' },
   listDeliveries: { method: 'get', path: '/dwellings/:dwelling/deliveries' },
+  getPortfolio: { method: 'get', path: '/portfolio' },
+  getPortfolioGroups: { method: 'get', path: '/portfolio/groups' },
+  exportPortfolio: { method: 'get', path: '/portfolio/file' },
+  listGroups: { method: 'get', path: '/groups' },
+  addGroup: { method: 'post', path: '/groups' },
+  getAttributes: { method: 'get', path: '/dwellings/:dwelling/attributes' },
+  changeAttributes: { method: 'patch', path: '/dwellings/:dwelling/attributes' },
+  listConsents: { method: 'get', path: '/dwellings/:dwelling/consents' },
+  giveConsent: { method: 'post', path: '/dwellings/:dwelling/consents' },
+  withdrawConsent: { method: 'post', path: '/dwellings/:dwelling/consents/:id/withdrawal' },
+  changeReach: { method: 'post', path: '/access/people/:id/reach' },
   listBackups: { method: 'get', path: '/backups' },
   startBackup: { method: 'post', path: '/backups' },
   retryDelivery: { method: 'post', path: '/dwellings/:dwelling/deliveries/:message/retry' },
@@ -202,8 +213,9 @@ export async function call<N extends UsedName>(
     }
     return answer as AnswerOf<N>;
   }
+  // whoever has no access any more is not to see what was kept of it
+  if (isProblem(answer) && answer.code === 'not-shared') await forgetKept();
   if (isProblem(answer) && answer.code === 'sign-in-needed') {
-    // whoever has no access any more is not to see what was kept of it
     await forgetKept();
     for (const listener of shutOut) listener();
   }

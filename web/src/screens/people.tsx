@@ -6,6 +6,7 @@ import { useHome } from '../home.ts';
 import { forgetKept } from '../offline/kept.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Show } from '../parts/notice.tsx';
+import { ReachFields, ReachSaid, reachOf } from '../portfolio/reach.tsx';
 import { accessWords as t } from '../words/access.ts';
 import { when } from '../words/format.ts';
 
@@ -13,6 +14,7 @@ type PersonRow = AnswerOf<'listPeople'>[number];
 type Account = AnswerOf<'listDeviceAccounts'>[number];
 
 const least = 12;
+const roles = ['household', 'landlord', 'owner'] as const;
 const passphraseOf = (fields: FormData, name: string): string => String(fields.get(name) ?? '');
 
 function NewPassphrase(props: { name: string; label: string }) {
@@ -70,7 +72,8 @@ function First() {
   );
 }
 
-function Mine() {
+/** Who is signed in, with what only they may change. */
+export function Mine() {
   const [open, setOpen] = useState(false);
   const [changed, setChanged] = useState(false);
   const me = access.value?.signedIn;
@@ -152,6 +155,11 @@ function People() {
                 <span>
                   <strong>{person.name}</strong>, {t.roles[person.role]} (
                   {t.people.since(when(zone, person.createdAt, 'full'))})
+                  {person.reach.kind === 'listed' && (
+                    <small class="small block">
+                      <ReachSaid reach={person.reach} />
+                    </small>
+                  )}
                 </span>
                 <span class="buttons">
                   <button type="button" onClick={() => setResetting(person)}>
@@ -176,13 +184,10 @@ function People() {
             leave={() => setAdding(false)}
             leaveWords={t.cancel}
             send={async (fields) => {
-              const role = textOf(fields, 'role') === 'owner' ? 'owner' : 'household';
-              const body = {
-                name: textOf(fields, 'name'),
-                role,
-                passphrase: passphraseOf(fields, 'passphrase'),
-              } as const;
-              await call('addPerson', { body });
+              const role = roles.find((one) => one === textOf(fields, 'role')) ?? 'household';
+              const reach = reachOf(fields);
+              const passphrase = passphraseOf(fields, 'passphrase');
+              await call('addPerson', { body: { name: textOf(fields, 'name'), role, passphrase, reach } });
               done();
             }}
           >
@@ -192,7 +197,7 @@ function People() {
             <Field label={t.people.role}>
               {(ids) => (
                 <select {...ids} name="role">
-                  {(['household', 'owner'] as const).map((role) => (
+                  {roles.map((role) => (
                     <option key={role} value={role}>
                       {t.roles[role]}: {t.roleHints[role]}
                     </option>
@@ -200,6 +205,7 @@ function People() {
                 </select>
               )}
             </Field>
+            <ReachFields />
             <NewPassphrase name="passphrase" label={t.people.passphrase} />
           </SaveForm>
         </Sheet>

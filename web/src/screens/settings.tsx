@@ -10,6 +10,7 @@ import { useHome } from '../home.ts';
 import { forgetKept } from '../offline/kept.ts';
 import { isKept } from '../offline/register.ts';
 import { Field, SaveForm, textOf } from '../parts/form.tsx';
+import { Sharing } from '../portfolio/sharing.tsx';
 import { choices, type Preferences, prefer, preferences } from '../preferences.ts';
 import { Backups } from '../settling/backups.tsx';
 import { ExampleOffer } from '../settling/example.tsx';
@@ -34,6 +35,7 @@ export function SettingsScreen() {
       <HomeSettings key={`home ${home.slug}`} />
       <SectionSettings key={`section ${home.slug}`} />
       <Limits />
+      <Sharing key={`sharing ${home.slug}`} />
       {isOwner() && <Backups />}
       <Kept />
       <ExampleOffer />

@@ -68,6 +68,7 @@ const problems: Readonly<Record<string, string>> = {
   'sign-in-needed': 'Melden Sie sich erst an.',
   'sign-in-refused': 'Name oder Passphrase stimmt nicht.',
   'not-allowed': 'Dazu haben Sie keine Berechtigung.',
+  'not-shared': 'Der Haushalt dieser Wohnung hat darin nicht oder nicht mehr eingewilligt.',
   'too-many-tries': 'Zu viele Versuche. Warten Sie einige Minuten.',
   'foreign-origin': 'Die Anfrage kommt von einer anderen Seite und wurde abgewiesen.',
   'not-found': 'Das gibt es hier nicht oder nicht mehr.',

@@ -27,6 +27,8 @@ export const de: Same<typeof en> = {
     calibrate: 'Sensoren kalibrieren',
     placing: 'Wohin ein Sensor gehört',
     settings: 'Einstellungen',
+    portfolio: 'Wohnungen',
+    standing: 'Einen Sensor aufstellen',
   },
   connection: {
     connecting: 'Verbindung wird aufgebaut …',

@@ -26,6 +26,8 @@ export const en = {
     calibrate: 'Calibrate sensors',
     placing: 'Where a sensor belongs',
     settings: 'Settings',
+    portfolio: 'Homes',
+    standing: 'Place a sensor',
   },
   connection: {
     connecting: 'Connecting …',

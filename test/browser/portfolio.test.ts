@@ -1,0 +1,186 @@
+import { AxeBuilder } from '@axe-core/playwright';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { HomeSummary } from '../../server/analysis/portfolio/summary.ts';
+import { chromiumPath, type EmptyHome, openBrowser, startEmpty } from './demo-home.ts';
+import { givenManyHomes } from './many-homes.ts';
+import { asRead } from './reader.ts';
+
+const HOMES = 120;
+const OWNER = { name: 'Maud', passphrase: 'slow otters mend slates' };
+const LANDLORD = { name: 'Edda', passphrase: 'gravel under nine boots' };
+
+describe.skipIf(chromiumPath === null)('many homes', () => {
+  let home: EmptyHome;
+  let browser: Browser;
+  let lines: Map<string, HomeSummary>;
+  let page: Page;
+
+  beforeAll(async () => {
+    [home, browser] = await Promise.all([startEmpty(), openBrowser()]);
+    lines = await givenManyHomes(home.database, HOMES);
+    page = await (await browser.newContext({ viewport: { width: 1280, height: 900 }, locale: 'en-GB' })).newPage();
+  }, 120_000);
+
+  afterAll(async () => {
+    await browser?.close();
+    await home?.close();
+  });
+
+  const clean = async (of: Page): Promise<void> => {
+    const { violations } = await new AxeBuilder({ page: of }).analyze();
+    expect(violations.map(({ id, nodes }) => [id, nodes.map(({ html }) => html)])).toEqual([]);
+    expect(await of.evaluate<number>('document.documentElement.scrollWidth - innerWidth')).toBeLessThanOrEqual(0);
+  };
+  const counted = (fits: (line: HomeSummary) => boolean): number => [...lines.values()].filter(fits).length;
+  const rows = (of: Page) => of.locator('.homes-table tbody tr');
+
+  it('are listed with the worst of tonight first, a page at a time', async () => {
+    await page.goto(`${home.address}/portfolio`);
+    await page.getByRole('heading', { name: 'Homes', level: 1 }).waitFor();
+    await page.getByText('120 homes, 50 of 120 shown').waitFor();
+    const worst = [...lines.values()].sort((a, b) => (b.tonight?.chance ?? -1) - (a.tonight?.chance ?? -1))[0]!;
+    const first = await rows(page).first().textContent();
+    expect(first).toContain(`${asRead(worst.tonight!.chance * 100, 0)}\u00a0% chance of condensation`);
+    // half the width of the interval, as it was given: 1.4 K
+    expect(first).toContain('±\u00a01.4\u00a0K at Sloping ceiling');
+    expect(first).toContain(`${asRead(worst.works!.factor!.f, 2)}\u00a0±\u00a00.03`);
+    await clean(page);
+    await page.getByRole('button', { name: 'More homes' }).click();
+    await page.getByText('100 of 120 shown').waitFor();
+    await page.getByRole('button', { name: 'More homes' }).click();
+    await expect.poll(() => rows(page).count()).toBe(HOMES);
+    expect(new Set(await rows(page).locator('th a').allInnerTexts()).size).toBe(HOMES);
+  });
+
+  it('are filtered by keyboard, and the address keeps what was asked for', async () => {
+    await page.getByRole('button', { name: /^Too moist/ }).focus();
+    await page.keyboard.press('Enter');
+    const moist = counted(({ tooMoist }) => tooMoist === true);
+    await page.getByText(`${moist} homes`, { exact: true }).waitFor();
+    await expect.poll(() => rows(page).count()).toBe(moist);
+    expect(await rows(page).getByText('too moist').count()).toBe(moist);
+    expect(page.url()).toContain('condition=too-moist');
+    await page.getByLabel('Search by name or area').focus();
+    await page.keyboard.type('mill row');
+    await page.keyboard.press('Enter');
+    await page.waitForURL(/search=mill/);
+    await page.reload();
+    const inRow = [...lines].filter(([slug, line]) => Number(slug.slice(5)) % 4 === 2 && line.tooMoist).length;
+    await expect.poll(() => rows(page).count()).toBe(inRow);
+    await page.getByLabel('Group', { exact: true }).focus();
+    await page.keyboard.press('ArrowDown');
+    await page.waitForURL(/group=/);
+    await clean(page);
+  });
+
+  it('say what to do when none fits', async () => {
+    await page.goto(`${home.address}/portfolio?search=nowhere-at-all`);
+    await page.getByText('No home fits').waitFor();
+    await clean(page);
+    await page.getByRole('button', { name: 'Show all homes' }).click();
+    await page.getByText('50 of 120 shown').waitFor();
+  });
+
+  it('are counted by area, and an area leads to its homes', async () => {
+    await page.getByLabel('Count by').selectOption('area');
+    const table = page.getByRole('table', { name: 'Homes by area' });
+    await table.getByRole('button', { name: 'Quarry side' }).click();
+    await page.waitForURL(/area=Quarry/);
+    await page.getByText('30 homes', { exact: true }).waitFor();
+    await clean(page);
+  });
+
+  it('open from their line, and the way back stands at the top', async () => {
+    await page.getByRole('link', { name: '3 Bank Street', exact: true }).click();
+    await page.waitForURL(/dwelling=home-00003/);
+    await page.getByText('3 Bank Street').first().waitFor();
+    // too many to choose from a list
+    expect(await page.getByLabel('Dwelling').count()).toBe(0);
+    await page.locator('.masthead').getByRole('link', { name: 'Homes' }).click();
+    await page.getByRole('heading', { name: 'Homes', level: 1 }).waitFor();
+  });
+
+  it('fit a telephone, in German and in the dark', async () => {
+    const phone = await browser.newContext({
+      viewport: { width: 360, height: 740 },
+      colorScheme: 'dark',
+      locale: 'de-DE',
+    });
+    const small = await phone.newPage();
+    await small.goto(`${home.address}/portfolio`);
+    await small.getByRole('heading', { name: 'Wohnungen', level: 1 }).waitFor();
+    await small.getByText('50 von 120 gezeigt').waitFor();
+    await clean(small);
+    await phone.close();
+  });
+
+  it('say that there is no connection, and keep what was last known', async () => {
+    await page.getByText('50 of 120 shown').waitFor();
+    await page.context().setOffline(true);
+    await page.getByLabel('In order of').selectOption('name');
+    await page
+      .getByRole('alert')
+      .getByText(/cannot be reached|reached/)
+      .waitFor();
+    await clean(page);
+    await page.context().setOffline(false);
+    await page.getByRole('alert').getByRole('button').click();
+    await expect.poll(async () => rows(page).first().textContent()).toContain('1 Bank Street');
+  });
+
+  it('are shown to a landlord as far as their households agree, and not for a moment longer', async () => {
+    const api = async (path: string, body: unknown, cookie: string): Promise<Response> =>
+      fetch(`${home.address}/api/v1${path}`, {
+        method: 'POST',
+        headers: { 'content-type': 'application/json', cookie },
+        body: JSON.stringify(body),
+      });
+    const set = await api('/access/first-passphrase', OWNER, '');
+    const cookie = set.headers.get('set-cookie')!.split(';')[0]!;
+    await api('/access/people', { ...LANDLORD, role: 'landlord', reach: { kind: 'all' } }, cookie);
+
+    const theirs = await (
+      await browser.newContext({ viewport: { width: 1280, height: 900 }, locale: 'en-GB' })
+    ).newPage();
+    await theirs.goto(`${home.address}/portfolio`);
+    await theirs.getByRole('heading', { name: 'Sign in' }).waitFor();
+    await theirs.getByLabel('Your name').fill(LANDLORD.name);
+    await theirs.getByLabel('Passphrase').fill(LANDLORD.passphrase);
+    await theirs.keyboard.press('Enter');
+    await theirs.getByText('There is no home to see yet').waitFor();
+    await theirs.getByText('120 more homes are yours to look after').waitFor();
+    await clean(theirs);
+
+    const member = await (
+      await browser.newContext({ viewport: { width: 360, height: 740 }, locale: 'en-GB' })
+    ).newPage();
+    await member.goto(`${home.address}/settings?dwelling=home-00003`);
+    await member.getByLabel('Your name').fill(OWNER.name);
+    await member.getByLabel('Passphrase').fill(OWNER.passphrase);
+    await member.keyboard.press('Enter');
+    const sharing = member.locator('#sharing');
+    await sharing.getByText('Nothing is shared.').waitFor();
+    await sharing.getByLabel(/also the drawing/).check();
+    await sharing.getByLabel('Who of the household agrees').fill('Ivo Bank');
+    await sharing.getByRole('button', { name: 'Agree to this' }).press('Enter');
+    await sharing.getByText(/agreed by Ivo Bank: also the drawing/).waitFor();
+    await clean(member);
+
+    await theirs.reload();
+    await theirs.getByText('1 home', { exact: true }).waitFor();
+    await theirs.getByRole('link', { name: '3 Bank Street', exact: true }).click();
+    await theirs.waitForURL(/dwelling=home-00003/);
+    await theirs.getByRole('link', { name: 'Tonight' }).click();
+    await theirs.getByRole('heading', { level: 1 }).waitFor();
+    expect(await theirs.getByRole('link', { name: 'Diary' }).count()).toBe(0);
+    await clean(theirs);
+
+    await sharing.getByRole('button', { name: 'Take it back' }).click();
+    await sharing.getByText('Taken back.').waitFor();
+    await theirs.goto(`${home.address}/tonight?dwelling=home-00003`);
+    await theirs.getByText('There is no home to see yet').waitFor();
+    await theirs.close();
+    await member.close();
+  });
+});
