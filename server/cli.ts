@@ -8,6 +8,7 @@ import { evidenceCommand } from './commands/evidence.ts';
 import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
+import { onboardCommand } from './commands/onboard.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
 import { replayCommand } from './commands/replay.ts';
 import { restoreCommand } from './commands/restore.ts';
@@ -31,6 +32,7 @@ const program = new Command('coomb')
   .addCommand(importCommand())
   .addCommand(assessCommand())
   .addCommand(liningCommand())
+  .addCommand(onboardCommand())
   .addCommand(passphraseCommand())
   .addCommand(replayCommand())
   .addCommand(doctorCommand())

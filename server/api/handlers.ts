@@ -31,6 +31,7 @@ import { createMappingHandlers, type MappingParts } from './mappings.ts';
 import { nightHandlers } from './nights.ts';
 import { noticeHandlers } from './notices.ts';
 import { type HealthReader, readNow } from './now.ts';
+import { onboardingHandlers } from './onboarding.ts';
 import type { PackMaker } from './packs.ts';
 import { createPhotoHandlers } from './photos.ts';
 import { portfolioHandlers } from './portfolio.ts';
@@ -129,6 +130,17 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),
     ...portfolioHandlers({ store, clock, dwellingOf }),
+    ...onboardingHandlers({
+      store,
+      clock,
+      async changed() {
+        receiver.forget();
+        await parts.access.reload();
+        parts.devicesChanged();
+        hoursChanged();
+        await rereader.run();
+      },
+    }),
 
     async listDwellings({ query, visit }) {
       const view = viewOf(visit.actor, 'figures');

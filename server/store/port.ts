@@ -4,10 +4,11 @@ import type { HourColumnName, PlaceHours } from '../analysis/place-hours.ts';
 import type { PhaseKind, PlaceKind } from '../analysis/vocabulary.ts';
 import type { Quantity } from '../physics/quantities.ts';
 import type { Unit } from '../physics/units.ts';
-import type { AccessStore } from './port-access.ts';
+import type { AccessStore, DeviceAccount } from './port-access.ts';
 import type { BuildUpStore } from './port-build-ups.ts';
 import type { ForecastStore } from './port-forecasts.ts';
 import type { NoticeStore } from './port-notices.ts';
+import type { OnboardOutcome, PlaceWanted } from './port-onboarding.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { PortfolioStore, PortfolioView } from './port-portfolio.ts';
@@ -21,6 +22,7 @@ export * from './port-backup.ts';
 export * from './port-build-ups.ts';
 export * from './port-forecasts.ts';
 export * from './port-notices.ts';
+export * from './port-onboarding.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-portfolio.ts';
@@ -50,6 +52,7 @@ export type Store = DwellingStore &
   ProvenanceStore &
   NoticeStore &
   PortfolioStore &
+  OnboardStore &
   RestoreStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */
@@ -194,6 +197,44 @@ export interface Example {
   readonly dwellingId: number;
   /** it is being removed: it is no longer among the dwellings, and what is left of it goes */
   readonly leaving: boolean;
+}
+
+export interface SensorWanted {
+  readonly key: string;
+  readonly name: string;
+  readonly model: string | null;
+  /** name of the place where it stands, where it has stood nowhere yet; null: it is placed later */
+  readonly place: string | null;
+  /** how the topic it sends on is read, where that is not its own; null: its own */
+  readonly mapping: Pick<Mapping, 'topicPattern' | 'values'> | null;
+  /** what it signs in with, where there is no such account yet; null: none */
+  readonly account: Pick<DeviceAccount, 'username' | 'passwordHash'> | null;
+}
+
+/** A home with all that is to be there of it. */
+export interface HomeWanted {
+  /** its section is that of a new one */
+  readonly dwelling: New<Dwelling>;
+  /** null: left as it is */
+  readonly area: string | null;
+  readonly buildType: string | null;
+  /** name of a group that it is put into as well; made where there is none; null: none */
+  readonly group: string | null;
+  /** a place that another faces stands before it */
+  readonly places: readonly PlaceWanted[];
+  readonly sensors: readonly SensorWanted[];
+}
+
+export interface OnboardStore {
+  /**
+   * Adds what is not there yet of a home, by its slug, names of places and keys of sensors: all of it or nothing. What is
+   * there stays as it is, so that the same can be asked for again.
+   *
+   * @param at from when on sensors stand where they are placed, UTC milliseconds
+   * @throws StoreError `not-found` for a place that is neither there nor wanted, `already-there` for an account's name
+   * that another home has
+   */
+  onboard(home: HomeWanted, at: number): Promise<OnboardOutcome>;
 }
 
 export interface ExampleStore {

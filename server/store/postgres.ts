@@ -11,6 +11,7 @@ import { hourStore } from './postgres/hours.ts';
 import { mappingStore } from './postgres/mappings.ts';
 import { migrate } from './postgres/migrations.ts';
 import { noticeStore } from './postgres/notices.ts';
+import { onboardStore } from './postgres/onboarding.ts';
 import { outboxStore } from './postgres/outbox.ts';
 import { partitionKeeper } from './postgres/partitions.ts';
 import { photoStore } from './postgres/photos.ts';
@@ -70,6 +71,7 @@ export function storeOn(db: Database): Store {
     ...speakingOfStores(shareStore(db), toStoreError),
     ...speakingOfStores(noticeStore(db), toStoreError),
     ...speakingOfStores(portfolioStore(db), toStoreError),
+    ...speakingOfStores(onboardStore(db), toStoreError),
     async close() {
       await db.close();
     },

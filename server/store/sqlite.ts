@@ -16,6 +16,7 @@ import { hourStore } from './sqlite/hours.ts';
 import { mappingStore } from './sqlite/mappings.ts';
 import { migrate } from './sqlite/migrations.ts';
 import { noticeStore } from './sqlite/notices.ts';
+import { onboardStore } from './sqlite/onboarding.ts';
 import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
 import { portfolioStore } from './sqlite/portfolio.ts';
@@ -93,6 +94,7 @@ export function storeOn(db: Connection, waitMs = BUSY_TIMEOUT_MS): Store {
     ...speakingOfStores(patient(provenanceStore(db, arrivals), waitMs), toStoreError),
     ...speakingOfStores(patient(noticeStore(db), waitMs), toStoreError),
     ...speakingOfStores(patient(portfolioStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(onboardStore(db), waitMs), toStoreError),
     ...speakingOfStores(patient(restoreStore(db), waitMs), toStoreError),
     async close() {
       db.close();

@@ -13,6 +13,7 @@ import * as f from './figures.ts';
 import * as i from './imports.ts';
 import * as m from './mapping.ts';
 import * as n from './notices.ts';
+import * as ob from './onboarding.ts';
 import * as k from './packs.ts';
 import * as p from './photos.ts';
 import { matchedNights, night, nightParams } from './played-night.ts';
@@ -993,6 +994,39 @@ export const operations = {
     query: o.portfolioFileQuery,
     response: null,
     gives: 'text/csv',
+  },
+  listOnboardingColumns: {
+    method: 'get',
+    path: '/portfolio/onboarding',
+    who: 'owner',
+    summary: 'Columns of a file of homes, and what each says',
+    response: ob.onboardingColumns,
+  },
+  checkOnboarding: {
+    method: 'post',
+    path: '/portfolio/onboarding-check',
+    who: 'owner',
+    summary: 'Look a file of homes through: what would be added and what is wrong; nothing is kept',
+    upload: true,
+    response: ob.onboardingLook,
+  },
+  onboardHomes: {
+    method: 'post',
+    path: '/portfolio/onboarding',
+    who: 'owner',
+    trail: true,
+    summary: 'Add the homes of a file that have nothing wrong, each whole; doing it again adds nothing twice',
+    upload: true,
+    response: ob.onboardingDone,
+  },
+  getLabels: {
+    method: 'get',
+    path: '/portfolio/labels',
+    who: 'owner',
+    summary: 'Labels to print for the sensors of homes; the code on each leads to where the sensor is placed',
+    query: ob.labelsQuery,
+    response: null,
+    gives: ['application/pdf', 'text/html'],
   },
   listGroups: {
     method: 'get',

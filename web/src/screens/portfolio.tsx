@@ -8,6 +8,7 @@ import { kindTone } from '../comparing/verdict.tsx';
 import { Field, textOf } from '../parts/form.tsx';
 import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
 import { EditHome } from '../portfolio/edit-home.tsx';
+import { Onboarding } from '../portfolio/onboarding.tsx';
 import { comparingWords } from '../words/comparing.ts';
 import { digits, estimate, number, quantity, when } from '../words/format.ts';
 import { portfolioWords as t } from '../words/portfolio.ts';
@@ -70,6 +71,7 @@ export function PortfolioScreen() {
         {(value) => <Homes key={key} asked={asked} first={value} again={again} />}
       </Show>
       <Counts asked={asked} />
+      {isOwner() && <Onboarding added={again} />}
       {isLandlord() && <Mine />}
     </>
   );

@@ -1,0 +1,212 @@
+import { useState } from 'preact/hooks';
+import { type AnswerOf, addressOf, CallFailed, call, type Failure, upload } from '../api/client.ts';
+import { useLoad } from '../api/load.ts';
+import { save } from '../charts/save.ts';
+import { Field } from '../parts/form.tsx';
+import { FailureNotice, Show } from '../parts/notice.tsx';
+import { number } from '../words/format.ts';
+import { onboardingWords as t } from '../words/onboarding.ts';
+
+type Look = AnswerOf<'checkOnboarding'>;
+type Done = AnswerOf<'onboardHomes'>;
+
+type State =
+  | { readonly kind: 'nothing' }
+  | { readonly kind: 'working' }
+  | { readonly kind: 'failed'; readonly failure: Failure }
+  | { readonly kind: 'looked'; readonly look: Look }
+  | { readonly kind: 'done'; readonly done: Done };
+
+/** Many homes from one file: looked through first, then added, with passwords and labels to take along. */
+export function Onboarding(props: { added: () => void }) {
+  const [file, setFile] = useState<File | null>(null);
+  const [state, setState] = useState<State>({ kind: 'nothing' });
+  const work = async (begin: (file: File) => Promise<State>) => {
+    if (file === null || state.kind === 'working') return;
+    setState({ kind: 'working' });
+    try {
+      setState(await begin(file));
+    } catch (reason) {
+      if (!(reason instanceof CallFailed)) throw reason;
+      setState({ kind: 'failed', failure: reason.failure });
+    }
+  };
+  const check = () => work(async (sent) => ({ kind: 'looked', look: await upload('checkOnboarding', {}, sent) }));
+  const run = () =>
+    work(async (sent) => {
+      const done = await upload('onboardHomes', {}, sent);
+      props.added();
+      return { kind: 'done', done };
+    });
+  return (
+    <section id="onboarding">
+      <h2>{t.title}</h2>
+      <p>{t.lead}</p>
+      <Columns />
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          void check();
+        }}
+      >
+        <Field label={t.file}>
+          {(ids) => (
+            <input
+              {...ids}
+              type="file"
+              accept=".csv,text/csv"
+              required
+              onChange={({ currentTarget: { files } }) => {
+                setFile(files?.[0] ?? null);
+                setState({ kind: 'nothing' });
+              }}
+            />
+          )}
+        </Field>
+        <div class="buttons">
+          <button type="submit" class="main" aria-disabled={state.kind === 'working'}>
+            {t.check}
+          </button>
+        </div>
+      </form>
+      <p role="status">{state.kind === 'working' ? t.looking : ''}</p>
+      {state.kind === 'failed' && <FailureNotice failure={state.failure} again={check} />}
+      {state.kind === 'looked' && <Looked look={state.look} run={run} />}
+      {state.kind === 'done' && <Finished done={state.done} />}
+    </section>
+  );
+}
+
+function Columns() {
+  const [isOpen, setOpen] = useState(false);
+  return (
+    <details onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>{t.columns}</summary>
+      {isOpen && <ColumnTable />}
+    </details>
+  );
+}
+
+function ColumnTable() {
+  const { loaded, again } = useLoad('onboarding columns', 0, (signal) => call('listOnboardingColumns', {}, signal));
+  return (
+    <Show loaded={loaded} again={again} room="table">
+      {(columns) => (
+        <table class="folds" lang="en">
+          <caption class="unseen">{t.columns}</caption>
+          <thead>
+            <tr>
+              <th scope="col">{t.column}</th>
+              <th scope="col">{t.meaning}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {columns.map(({ name, meaning }) => (
+              <tr key={name}>
+                <th scope="row">
+                  <code>{name}</code>
+                </th>
+                <td class="wrap-anywhere">{meaning}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      )}
+    </Show>
+  );
+}
+
+function Looked({ look, run }: { look: Look; run: () => void }) {
+  const { dwellings, places, sensors, mappings, accounts } = look.lacking;
+  const isAny = dwellings + places + sensors + mappings + accounts > 0;
+  return (
+    <>
+      <Faults faults={look.faults} />
+      {look.dwellings.length > 0 && (
+        <p role="status">
+          {isAny ? t.found(number(dwellings), number(places), number(sensors), number(accounts)) : t.nothing}
+        </p>
+      )}
+      {isAny && (
+        <div class="buttons">
+          <button type="button" class="main" onClick={run}>
+            {t.run}
+          </button>
+        </div>
+      )}
+      <Labels dwellings={isAny ? [] : look.dwellings} />
+    </>
+  );
+}
+
+function Faults({ faults }: { faults: Look['faults'] }) {
+  if (faults.length === 0) return null;
+  return (
+    <div class="notice tone-act" role="alert">
+      <p>
+        <strong>{t.faults(number(faults.length), faults.length === 1)}</strong>
+      </p>
+      <p>{t.faultsLead}</p>
+      <ul lang="en">
+        {faults.map(({ row, column, message, whatToDo }) => (
+          <li key={`${row} ${column} ${message}`} class="wrap-anywhere">
+            {row !== null && `${t.row} ${row}`}
+            {column !== null && (
+              <>
+                {' '}
+                <code>{column}</code>
+              </>
+            )}
+            : {message}. {whatToDo}
+          </li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+function Finished({ done }: { done: Done }) {
+  return (
+    <>
+      <Faults faults={done.faults} />
+      <p role="status">{t.done(number(done.dwellings.length))}</p>
+      {done.passwords.length > 0 && (
+        <div class="notice tone-watch">
+          <p>
+            <strong>{t.passwords}</strong>
+          </p>
+          <p>{t.passwordsLead}</p>
+          <button type="button" class="main" onClick={() => save(passwordFile(done.passwords), 'coomb-passwords.csv')}>
+            {t.savePasswords}
+          </button>
+        </div>
+      )}
+      <Labels dwellings={done.dwellings} />
+    </>
+  );
+}
+
+/** Names and passwords are of letters, digits and a few signs none of which a table takes amiss. */
+const passwordFile = (passwords: Done['passwords']): Blob => {
+  const rows = passwords.map(({ dwelling, sensor, username, password }) => [dwelling, sensor, username, password]);
+  const cell = (text: string): string => `"${text.replaceAll('"', '""')}"`;
+  const lines = [['dwelling', 'sensor', 'username', 'password'], ...rows].map((row) => row.map(cell).join(','));
+  return new Blob([`${lines.join('\r\n')}\r\n`], { type: 'text/csv' });
+};
+
+const MOST_LABELLED = 100;
+
+function Labels({ dwellings }: { dwellings: readonly string[] }) {
+  if (dwellings.length === 0) return null;
+  const query = { dwellings: dwellings.slice(0, MOST_LABELLED).join(','), base: location.origin };
+  return (
+    <>
+      <h3>{t.labels}</h3>
+      <p>{t.labelsLead}</p>
+      <div class="buttons">
+        <a href={addressOf('getLabels', {}, { ...query, format: 'pdf' })}>{t.labelsPdf}</a>
+        <a href={addressOf('getLabels', {}, { ...query, format: 'html' })}>{t.labelsHtml}</a>
+      </div>
+    </>
+  );
+}
