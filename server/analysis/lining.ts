@@ -19,10 +19,23 @@ export interface LiningResult {
   readonly climateMonths: readonly ClimateMonth[] | null;
   /** what counted as worse */
   readonly worseFrom: typeof worseFrom;
+  /** what each of its layers adds, from the room outwards */
+  readonly liningMasses: readonly LayerMass[];
   /** what the lining adds, kg/m2, films not counted */
   readonly liningMass: number;
   readonly notices: readonly LiningNotice[];
   readonly cautions: readonly LiningCaution[];
+}
+
+/** What one layer weighs. */
+export interface LayerMass {
+  readonly name: string;
+  /** m */
+  readonly thickness: number;
+  /** kg/m3; of layer and bridges by their shares of the area */
+  readonly density: number;
+  /** kg/m2 */
+  readonly mass: number;
 }
 
 /**
@@ -43,7 +56,7 @@ export function assessLining(input: LiningInput): LiningResult {
   const before = buildUpFigures(input.before, input, climate.months, night);
   const afterwards = buildUpFigures(after, input, climate.months, night);
   const hidden = hiddenResult(input, climate.months);
-  const lining = after.layers.slice(0, oldSurface);
+  const liningMasses = after.layers.slice(0, oldSurface).flatMap(massOf);
   return {
     design: input.design,
     coldestNight: night,
@@ -53,7 +66,8 @@ export function assessLining(input: LiningInput): LiningResult {
     climateFrom: climate.from,
     climateMonths: climate.months,
     worseFrom,
-    liningMass: lining.reduce((sum, layer) => sum + massOf(layer), 0),
+    liningMasses,
+    liningMass: liningMasses.reduce((sum, { mass }) => sum + mass, 0),
     notices: liningNotices({ input, monthsMissing: climate.missing, before, after: afterwards, hidden }),
     cautions: liningCautions,
   };
@@ -74,8 +88,11 @@ function climateOf({ climate, logged }: LiningInput): Climate {
     : { months: null, from: null, missing: year.missing };
 }
 
-const massOf = (layer: Layer): number => {
-  if (layer.kind !== 'solid') return 0;
-  const share = layer.bridge?.share ?? 0;
-  return layer.thickness * ((1 - share) * layer.material.density + share * (layer.bridge?.material.density ?? 0));
-};
+/** Films and voids weigh nothing that counts. */
+function massOf(layer: Layer): LayerMass[] {
+  if (layer.kind !== 'solid') return [];
+  const { name, thickness, material, bridge } = layer;
+  const share = bridge?.share ?? 0;
+  const density = (1 - share) * material.density + share * (bridge?.material.density ?? 0);
+  return [{ name, thickness, density, mass: thickness * density }];
+}

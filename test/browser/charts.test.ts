@@ -417,7 +417,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
       body: JSON.stringify({ time: '2025-01-15T10:00:00Z', kind: 'window open', text: 'Left on the latch' }),
     });
     await heard;
-    await page.getByText('Left on the latch').waitFor();
+    await page.getByText('Left on the latch').first().waitFor();
     expect(await shown(page)).toEqual({ from, to });
     expect(await page.locator('.figures-table').first().textContent()).toBe(before);
     expect(await page.evaluate('scrollY')).toBe(at);

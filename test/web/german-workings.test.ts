@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { assess } from '../../server/analysis/assess.ts';
+import { byEnglish } from '../../web/src/words/by-english.ts';
+import { deFindingRules } from '../../web/src/words/de-finding-rules.ts';
 import { deTerms } from '../../web/src/words/de-terms.ts';
-import { deWorking } from '../../web/src/words/de-workings.ts';
+import { deWorkings } from '../../web/src/words/de-workings.ts';
 import { air, anotherSurface, HOUR_MS, madeInput, placeOf } from '../analysis/made-hours.ts';
 
 /** A home in which everything is watched, so that every figure an assessment can have is there. */
@@ -22,8 +24,8 @@ function workings() {
 }
 
 describe('how figures were worked out, in German', () => {
-  // the rules behind findings are not yet in German
-  const figures = workings().filter(({ figure }) => !figure.startsWith('sufficiency.'));
+  const figures = workings();
+  const german = byEnglish([...deTerms, ...deWorkings, ...deFindingRules], (value, places) => value.toFixed(places));
 
   it('has a text for every formula, name, uncertainty and source of every figure', () => {
     expect(figures.length).toBeGreaterThan(40);
@@ -33,10 +35,8 @@ describe('how figures were worked out, in German', () => {
       uncertainty,
       source,
     ]);
-    expect([...new Set(asked)].filter((text) => (deTerms[text] ?? deWorking(text)) === null)).toEqual([]);
+    expect([...new Set(asked)].filter((text) => german(text) === null)).toEqual([]);
     const english = /\b(the|of|is|are|with|by|for|which|not|hours|surface|middle)\b/;
-    expect(
-      [...new Set(asked.map((text) => deTerms[text] ?? deWorking(text)!))].filter((text) => english.test(text)),
-    ).toEqual([]);
+    expect([...new Set(asked.map((text) => german(text)!))].filter((text) => english.test(text))).toEqual([]);
   });
 });

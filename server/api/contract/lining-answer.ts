@@ -58,6 +58,12 @@ export function liningJson(title: string | null, result: LiningResult) {
       water_kg_per_m2: result.worseFrom.water,
     },
     lining_mass_kg_per_m2: result.liningMass,
+    lining_masses: result.liningMasses.map(({ name, thickness, density, mass }) => ({
+      name,
+      thickness_m: thickness,
+      density_kg_per_m3: density,
+      mass_kg_per_m2: mass,
+    })),
     notices: result.notices,
     cautions: result.cautions,
   };

@@ -7,6 +7,7 @@ import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { number, quantity, when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import type { Chosen } from './chosen.ts';
 
 const riskLimits = [70, 75, 80, 85, 90, 95, 100];
@@ -97,7 +98,7 @@ function TargetPick(props: { target: number }) {
         label={t.target}
         value={own ? OWN : String(props.target)}
         options={[
-          ...factors.map(({ factor, where }) => [String(factor), `${number(factor, 2)}: ${where}`] as const),
+          ...factors.map(({ factor, where }) => [String(factor), `${number(factor, 2)}: ${said.term(where)}`] as const),
           [OWN, t.ownTarget],
         ]}
         pick={(value) => {

@@ -69,7 +69,7 @@ export function Factors(props: { assessment: Assessment; surface: Place }) {
       <FactorRows
         rows={rows.filter(({ weight, estimate: known }) => weight === 'main' || known !== null)}
         target={a.target.f}
-        targetWords={t.targetWords(number(a.target.f, 2), a.target.source)}
+        targetWords={t.targetWords(number(a.target.f, 2), said.term(a.target.source))}
       />
       {a.change && (
         <p>

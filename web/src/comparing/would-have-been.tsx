@@ -1,33 +1,60 @@
 import { useMemo } from 'preact/hooks';
 import type { Assessment, Compared, Estimate } from '../../../server/api/contract/comparison.ts';
+import type { DiaryEntry, Phase } from '../../../server/api/contract/dwelling.ts';
 import { winterAxis } from '../charts/axis.ts';
 import { TableBehind } from '../charts/behind.tsx';
 import { ChartGroup } from '../charts/chart-group.tsx';
 import type { ChartSpec } from '../charts/chart-spec.ts';
 import { newView } from '../charts/controls.ts';
 import { lastDay, type WinterPart, winterParts, winterTraces } from '../charts/cumulative.ts';
+import { DiaryList } from '../charts/diary-list.tsx';
+import { numbered } from '../charts/marks.ts';
+import { winterStory } from '../charts/winter-marks.ts';
+import { useHome } from '../home.ts';
 import { Figure } from '../parts/working.tsx';
 import { comparingWords as t } from '../words/comparing.ts';
 import { digits, ends, number, when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 
+const DAY_MS = 86_400_000;
+
 /** Risk hours and mould index of every winter on one axis of days, and what they came to. */
-export function WouldHaveBeen(props: { assessment: Assessment }) {
+export function WouldHaveBeen(props: {
+  assessment: Assessment;
+  phases: readonly Phase[];
+  diary: readonly DiaryEntry[];
+}) {
   const { assessment: a } = props;
   const risk = useMemo(() => winterParts(a.cumulativeRiskHours.before, a.cumulativeRiskHours.after), [a]);
   const mould = useMemo(() => winterParts(a.mouldIndexByDay.before, a.mouldIndexByDay.after), [a]);
   return (
     <section class="would">
       <h2>{t.wouldTitle}</h2>
-      <p class="small">{t.wouldExplain(a.riskHours.criterion)}</p>
-      {risk.length === 0 ? <p>{t.noCumulative}</p> : <Curves risk={risk} mould={mould} />}
+      <p class="small">{t.wouldExplain(said.term(a.riskHours.criterion))}</p>
+      {risk.length === 0 ? (
+        <p>{t.noCumulative}</p>
+      ) : (
+        <Curves risk={risk} mould={mould} phases={props.phases} diary={props.diary} />
+      )}
       <Counts assessment={a} />
       <p class="small">{t.countsNote}</p>
     </section>
   );
 }
 
-function Curves(props: { risk: readonly WinterPart[]; mould: readonly WinterPart[] }) {
+function Curves(props: {
+  risk: readonly WinterPart[];
+  mould: readonly WinterPart[];
+  phases: readonly Phase[];
+  diary: readonly DiaryEntry[];
+}) {
+  const { zone } = useHome();
+  const first = props.risk[0]?.day[0] ?? 0;
+  const { marks, works, diary } = useMemo(() => {
+    const entries = numbered(props.diary).filter(({ at }) => at >= first - DAY_MS);
+    return { ...winterStory(zone, props.phases, entries, Date.now()), diary: entries };
+  }, [props.phases, props.diary, zone, first]);
   const to = lastDay([...props.risk, ...props.mould]);
   const view = useMemo(() => newView({ from: 0, to, narrowest: winterAxis.narrowest }), [to]);
   const charts = useMemo((): ChartSpec[] => {
@@ -66,9 +93,16 @@ function Curves(props: { risk: readonly WinterPart[]; mould: readonly WinterPart
         axis={winterAxis}
         view={view}
         charts={charts}
+        marks={marks}
+        hatched={works}
         heading="h3"
         tools="here"
       />
+      <p class="small legend">{words.winters.legend}</p>
+      <details class="small">
+        <summary>{words.winters.diary}</summary>
+        <DiaryList diary={diary} heading="h3" zone={zone} />
+      </details>
       <TableBehind
         summary={t.cumulativeTable}
         columns={[t.dayOf, t.measuredColumn, t.expectedColumn, t.indexColumn, t.indexExpectedColumn]}

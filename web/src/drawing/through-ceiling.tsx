@@ -154,7 +154,7 @@ function Table(props: { nodes: readonly Node[] }) {
   return (
     <details>
       <summary>{t.table}</summary>
-      <table class="figures-table">
+      <table class="folds figures-table">
         <thead>
           <tr>
             <th scope="col">{t.columns.where}</th>
@@ -167,9 +167,13 @@ function Table(props: { nodes: readonly Node[] }) {
           {props.nodes.map((node) => (
             <tr key={node.name}>
               <th scope="row">{t.nodes[node.name]}</th>
-              <td>{plusMinus(node.temperature!, '°C', digits.temperature)}</td>
-              <td>{node.vapour ? plusMinus(node.vapour, 'Pa', digits.pascal) : words.notKnown}</td>
-              <td>{node.most === null ? words.notKnown : quantity(node.most, 'Pa', digits.pascal)}</td>
+              <td data-label={t.columns.temperature}>{plusMinus(node.temperature!, '°C', digits.temperature)}</td>
+              <td data-label={t.columns.vapour}>
+                {node.vapour ? plusMinus(node.vapour, 'Pa', digits.pascal) : words.notKnown}
+              </td>
+              <td data-label={t.columns.most}>
+                {node.most === null ? words.notKnown : quantity(node.most, 'Pa', digits.pascal)}
+              </td>
             </tr>
           ))}
         </tbody>

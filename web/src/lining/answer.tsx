@@ -1,6 +1,6 @@
 import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
 import { Figure, FigureProse } from '../parts/working.tsx';
-import { estimate, number, quantity } from '../words/format.ts';
+import { estimate, inReaderUnit, number, quantity, readerUnit } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
 import { said } from '../words/say.ts';
 import { dampestOf, type HiddenCase, type HiddenState } from './workings.ts';
@@ -101,7 +101,9 @@ const stateTone = { wet: 'act', grows: 'watch', dry: 'quiet', cold: 'quiet' } as
 /** The old surface month by month, before the lining and behind it (ISO 13788). */
 export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
   const { hidden_layer: hidden, after } = props.answer;
-  const c = t.hiddenColumns;
+  const unit = readerUnit('°C');
+  const c = { ...t.hiddenColumns, tBefore: t.hiddenColumns.tBefore(unit), tAfter: t.hiddenColumns.tAfter(unit) };
+  const warmth = (celsius: number): string => number(inReaderUnit(celsius, '°C'), 1);
   const water = new Map(after.condensation?.months.map(({ name, held_kg_per_m2 }) => [name, held_kg_per_m2]));
   const months = hidden.as_described.months;
   return (
@@ -127,14 +129,14 @@ export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
               const was = hidden.before.months![i]!;
               const state = stateOf(month);
               const cell = (path: string, text: string, column: string) => (
-                <Figure path={`month.${path}`} text={text} of={`${month.name}, ${column}`} />
+                <Figure path={`month.${path}`} text={text} of={`${said.term(month.name)}, ${column}`} />
               );
               return (
                 <tr key={month.name}>
-                  <th scope="row">{month.name}</th>
-                  <td data-label={c.tBefore}>{cell(`${i}.before.t`, number(was.temperature_c, 1), c.tBefore)}</td>
+                  <th scope="row">{said.term(month.name)}</th>
+                  <td data-label={c.tBefore}>{cell(`${i}.before.t`, warmth(was.temperature_c), c.tBefore)}</td>
                   <td data-label={c.hBefore}>{cell(`${i}.before.h`, number(was.humidity_pct), c.hBefore)}</td>
-                  <td data-label={c.tAfter}>{cell(`${i}.after.t`, number(month.temperature_c, 1), c.tAfter)}</td>
+                  <td data-label={c.tAfter}>{cell(`${i}.after.t`, warmth(month.temperature_c), c.tAfter)}</td>
                   <td data-label={c.hAfter}>{cell(`${i}.after.h`, number(month.humidity_pct), c.hAfter)}</td>
                   <td data-label={c.limit}>
                     {month.growth_limit_pct === null
@@ -148,7 +150,7 @@ export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
                     <Figure
                       path={`water.${month.name}`}
                       text={number(1000 * (water.get(month.name) ?? 0), 1)}
-                      of={`${month.name}, ${c.water}`}
+                      of={`${said.term(month.name)}, ${c.water}`}
                     />
                   </td>
                 </tr>
@@ -171,7 +173,7 @@ export function HiddenMonths(props: { answer: LiningAnswer; busy: boolean }) {
           <summary>{t.limits}</summary>
           <ul>
             {[...after.condensation.limits, ...hidden.limits].map(({ message }) => (
-              <li key={message}>{message}</li>
+              <li key={message}>{said.term(message)}</li>
             ))}
           </ul>
         </details>
@@ -184,7 +186,7 @@ function yearWords(year: NonNullable<Figures['condensation']>): string {
   const grams = (kilograms: number): string => quantity(1000 * kilograms, 'g/m²', 0);
   if (year.result === 'no-condensation') return t.yearNone;
   if (year.result === 'accumulates') return t.yearStays(grams(year.remaining_kg_per_m2));
-  return t.yearDries(grams(year.peak_kg_per_m2), year.peak_month ?? '', year.dry_again ?? '');
+  return t.yearDries(grams(year.peak_kg_per_m2), said.term(year.peak_month ?? ''), said.term(year.dry_again ?? ''));
 }
 
 function Cases(props: { answer: LiningAnswer }) {
@@ -235,7 +237,7 @@ function Cases(props: { answer: LiningAnswer }) {
                   ) : (
                     <>
                       <Figure path={`case.${i}.dampest.h`} text={quantity(dampest.humidity_pct, '%', 0)} of={of} />
-                      {`, ${dampest.name}`}
+                      {`, ${said.term(dampest.name)}`}
                     </>
                   )}
                 </td>

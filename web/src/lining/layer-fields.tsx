@@ -1,6 +1,7 @@
 import { type MaterialName, materials, type SheetName, sheets } from '../../../server/physics/material.ts';
 import { number } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { said } from '../words/say.ts';
 import type { BridgeDraft, LayerDraft, LayerKind, OwnValues } from './draft.ts';
 import { ChoiceField, NumberField, TextField, TickField } from './value-field.tsx';
 
@@ -8,11 +9,11 @@ type FaultOf = (field: string) => string | null;
 
 const kinds: readonly LayerKind[] = ['material', 'sheet', 'declared', 'air'];
 const materialOptions = [
-  ...Object.entries(materials).map(([id, { name }]) => [id, name] as const),
+  ...Object.entries(materials).map(([id, { name }]) => [id, said.term(name)] as const),
   ['', t.ownMaterial] as const,
 ];
 const sheetOptions = [
-  ...Object.entries(sheets).map(([id, { name }]) => [id, name] as const),
+  ...Object.entries(sheets).map(([id, { name }]) => [id, said.term(name)] as const),
   ['', t.ownMaterial] as const,
 ];
 

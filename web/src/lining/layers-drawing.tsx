@@ -3,7 +3,7 @@ import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts
 import { dewPoint } from '../../../server/physics/saturation.ts';
 import { TableBehind } from '../charts/behind.tsx';
 import { Figure } from '../parts/working.tsx';
-import { NBSP, number, quantity } from '../words/format.ts';
+import { inReaderUnit, NBSP, number, quantity, readerUnit } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
 import type { LayerDraft } from './draft.ts';
 import { type Drawn, drawnLayers } from './layers-geometry.ts';
@@ -28,6 +28,9 @@ export function LayersDrawing(props: {
 }) {
   const { answer } = props;
   const { design } = answer;
+  const unit = readerUnit('°C');
+  const [temperature, dew] = [t.temperature(unit), t.dewPoint(unit)];
+  const warmth = (celsius: number): string => number(inReaderUnit(celsius, '°C'), 1);
   const before = drawnLayers(props.existing, answer.before.profile_at_design);
   const after = drawnLayers(props.after, answer.after.profile_at_design);
   const total = useWidth();
@@ -63,7 +66,7 @@ export function LayersDrawing(props: {
             />
             <TableBehind
               summary={`${t.boundaryTable}: ${title}`}
-              columns={[t.boundary, t.temperature, t.dewPoint, t.vapour, t.saturation]}
+              columns={[t.boundary, temperature, dew, t.vapour, t.saturation]}
               rows={() =>
                 figures.boundaries_at_design.map((one) => {
                   const cell = (text: string, column: string) => (
@@ -73,8 +76,8 @@ export function LayersDrawing(props: {
                     key: one.name,
                     cells: [
                       one.name,
-                      cell(number(one.temperature_c, 1), t.temperature),
-                      one.vapour_pressure_pa > 2 ? cell(number(dewPoint(one.vapour_pressure_pa), 1), t.dewPoint) : '–',
+                      cell(warmth(one.temperature_c), temperature),
+                      one.vapour_pressure_pa > 2 ? cell(warmth(dewPoint(one.vapour_pressure_pa)), dew) : '–',
                       cell(number(one.vapour_pressure_pa), t.vapour),
                       cell(number(one.saturation_pressure_pa), t.saturation),
                     ],
@@ -128,9 +131,12 @@ function Section(props: {
     [(last === undefined ? end : x(last.x)) + 22, y(outdoors)],
   ]);
   const dew = line(counted.flatMap((spot) => (spot.dewPoint === null ? [] : [[x(spot.x), y(spot.dewPoint)] as const])));
-  const step = high - low > 40 ? 10 : 5;
-  const grid: number[] = [];
-  for (let c = Math.ceil(low / step) * step; c <= high; c += step) grid.push(c);
+  // round figures of the reader's own unit, each with its height on the drawing
+  const [least, most] = [inReaderUnit(low, '°C'), inReaderUnit(high, '°C')];
+  const step = most - least > 40 ? 10 : 5;
+  const grid: (readonly [shown: number, height: number])[] = [];
+  for (let at = Math.ceil(least / step) * step; at <= most; at += step)
+    grid.push([at, y(low + ((at - least) / (most - least)) * (high - low))]);
   const surface = counted[0];
   const where = props.boundaries.filter((one) => one.vapour_pressure_pa >= one.saturation_pressure_pa - 1e-6);
   return (
@@ -144,11 +150,11 @@ function Section(props: {
         wet.length === 0 ? t.wetNowhere : t.wetAt(where.map(({ name }) => name).join('; ')),
       )}
     >
-      {grid.map((c, i) => (
-        <g key={c}>
-          <line class="grid" x1={SIDES - 34} x2={end + 34} y1={y(c)} y2={y(c)} />
-          <text class="tick" x={SIDES - 38} y={y(c) + 4} text-anchor="end">
-            {i === grid.length - 1 ? `${number(c)}${NBSP}°C` : number(c)}
+      {grid.map(([shown, height], i) => (
+        <g key={shown}>
+          <line class="grid" x1={SIDES - 34} x2={end + 34} y1={height} y2={height} />
+          <text class="tick" x={SIDES - 38} y={height + 4} text-anchor="end">
+            {i === grid.length - 1 ? `${number(shown)}${NBSP}${readerUnit('°C')}` : number(shown)}
           </text>
         </g>
       ))}

@@ -2,6 +2,7 @@ import { materials, sheets } from '../../../server/physics/material.ts';
 import { Figure, Workings } from '../parts/working.tsx';
 import { number } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { said } from '../words/say.ts';
 
 /** Where a value of the table comes from, for whoever asks how it was worked out. */
 const workings = [...Object.values(materials), ...Object.values(sheets)].map(({ name, source, status }) => ({
@@ -18,7 +19,7 @@ export function MaterialTable() {
   const s = t.sheetColumns;
   const cell = (name: string, column: string, text: string) => (
     <td data-label={column}>
-      <Figure path={name} text={text} of={`${name}, ${column}`} />
+      <Figure path={name} text={text} of={`${said.term(name)}, ${column}`} />
     </td>
   );
   return (
@@ -40,11 +41,11 @@ export function MaterialTable() {
           <tbody>
             {Object.values(materials).map((one) => (
               <tr key={one.name}>
-                <th scope="row">{one.name}</th>
+                <th scope="row">{said.term(one.name)}</th>
                 {cell(one.name, c.lambda, number(one.conductivity, 3))}
                 {cell(one.name, c.density, number(one.density))}
                 {cell(one.name, c.mu, `${number(one.vapourResistance.dry)} / ${number(one.vapourResistance.wet)}`)}
-                <td class="small">{`${one.source}; ${t.statuses[one.status]}`}</td>
+                <td class="small">{`${said.term(one.source)}; ${t.statuses[one.status]}`}</td>
               </tr>
             ))}
           </tbody>
@@ -63,9 +64,9 @@ export function MaterialTable() {
           <tbody>
             {Object.values(sheets).map((one) => (
               <tr key={one.name}>
-                <th scope="row">{one.name}</th>
+                <th scope="row">{said.term(one.name)}</th>
                 {cell(one.name, s.sd, number(one.sd, 1))}
-                <td class="small">{`${one.source}; ${t.statuses[one.status]}`}</td>
+                <td class="small">{`${said.term(one.source)}; ${t.statuses[one.status]}`}</td>
               </tr>
             ))}
           </tbody>

@@ -2,6 +2,7 @@ import { mouldSensitivities } from '../../../server/physics/mould-sensitivity.ts
 import { comparingWords } from '../words/comparing.ts';
 import { number } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { said } from '../words/say.ts';
 import { type Draft, exampleClimate } from './draft.ts';
 import type { Faults } from './faults.ts';
 import { ChoiceField, NumberField } from './value-field.tsx';
@@ -93,11 +94,11 @@ function ClimateFields(props: { climate: Climate; faults: Faults; change: (clima
         <tbody>
           {climate.months.map((month, i) => (
             <tr key={month.name}>
-              <th scope="row">{month.name}</th>
+              <th scope="row">{said.term(month.name)}</th>
               {monthNames.map((name) => (
                 <td key={name}>
                   <NumberField
-                    label={`${month.name}, ${monthWords[name]}`}
+                    label={`${said.term(month.name)}, ${monthWords[name]}`}
                     value={month[name]}
                     fault={faults.of(`/climate/months/${i}/${name}`)}
                     change={(value) =>

@@ -33,7 +33,7 @@ export function workingsOf(answer: LiningAnswer): Working[] {
       ...surfaceWorkings(side, answer[side], answer.design, air),
       boundaryWorking(side, air),
     ]),
-    { figure: 'mass', formula: t.mass, inputs: [], uncertainty: t.layersUncertain, source: t.ours },
+    massWorking(answer),
     ...monthWorkings('before', hidden.before, answer),
     ...monthWorkings('after', hidden.as_described, answer),
     ...waterWorkings(answer.after),
@@ -41,6 +41,19 @@ export function workingsOf(answer: LiningAnswer): Working[] {
     ...besideWorkings(answer.measured ?? []),
   ];
 }
+
+/** Thickness and density of every layer of the lining, and what they come to. */
+const massWorking = ({ lining_masses: layers }: LiningAnswer): Working => ({
+  figure: 'mass',
+  formula: t.mass,
+  inputs: layers.flatMap((layer) => [
+    input(t.names.thicknessOf(layer.name), layer.thickness_m, 'm'),
+    input(t.names.densityOf(layer.name), layer.density_kg_per_m3, 'kg/m³'),
+    input(t.names.massOf(layer.name), layer.mass_kg_per_m2, 'kg/m²'),
+  ]),
+  uncertainty: t.layersUncertain,
+  source: t.ours,
+});
 
 function designAir(design: LiningAnswer['design']): Air {
   const pressure = (c: number, pct: number): number => (pct / 100) * saturationPressureOverWater(c);

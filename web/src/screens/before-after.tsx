@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Comparison } from '../../../server/api/contract/comparison.ts';
-import type { Phase, Place } from '../../../server/api/contract/dwelling.ts';
+import type { DiaryEntry, Phase, Place } from '../../../server/api/contract/dwelling.ts';
 import { query, withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -60,12 +60,12 @@ function Compared(props: { surfaces: readonly Place[]; phases: readonly Phase[] 
   return (
     <>
       <Choices surfaces={props.surfaces} phases={props.phases} chosen={chosen} />
-      <Result chosen={chosen} />
+      <Result chosen={chosen} phases={props.phases} />
     </>
   );
 }
 
-function Result(props: { chosen: Chosen }) {
+function Result(props: { chosen: Chosen; phases: readonly Phase[] }) {
   const home = useHome();
   const { surface, before, after, target, riskLimit, mouldClass } = props.chosen;
   const { loaded, again } = useLoad(
@@ -73,16 +73,14 @@ function Result(props: { chosen: Chosen }) {
     // One more hour changes no verdict, and working it out takes seconds: it is asked for again only when told to.
     revisions.story.value,
     async (signal) => {
-      const comparison = await call(
-        'getComparison',
-        {
-          params: { dwelling: home.slug },
-          query: { surface: surface.id, before: before?.id, after: after?.id, target, riskLimit, mouldClass },
-        },
-        signal,
-      );
+      const params = { dwelling: home.slug };
+      const query = { surface: surface.id, before: before?.id, after: after?.id, target, riskLimit, mouldClass };
+      const [comparison, diary] = await Promise.all([
+        call('getComparison', { params, query }, signal),
+        call('listDiary', { params }, signal),
+      ]);
       const kept = keptAt(comparison);
-      return { at: kept ?? Date.now(), isKept: kept !== null, comparison };
+      return { at: kept ?? Date.now(), isKept: kept !== null, comparison, diary };
     },
   );
   switch (loaded.kind) {
@@ -95,7 +93,7 @@ function Result(props: { chosen: Chosen }) {
           {loaded.value === null ? (
             <h1>{words.screens.beforeAfter}</h1>
           ) : (
-            <Answered loaded={loaded.value} again={again} />
+            <Answered loaded={loaded.value} phases={props.phases} again={again} />
           )}
         </>
       );
@@ -103,7 +101,7 @@ function Result(props: { chosen: Chosen }) {
       return (
         <>
           {loaded.value.isKept && <FailureNotice failure={{ kind: 'unreachable' }} again={again} stale />}
-          <Answered loaded={loaded.value} again={again} />
+          <Answered loaded={loaded.value} phases={props.phases} again={again} />
         </>
       );
   }
@@ -131,9 +129,10 @@ interface Answer {
   /** it comes from what this device kept */
   readonly isKept: boolean;
   readonly comparison: Comparison;
+  readonly diary: readonly DiaryEntry[];
 }
 
-function Answered(props: { loaded: Answer; again: () => void }) {
+function Answered(props: { loaded: Answer; phases: readonly Phase[]; again: () => void }) {
   const { assessment, surface } = props.loaded.comparison;
   // asked again every minute: an answer grows stale by the passing of time alone
   const newer = revisions.now.value >= 0 && Math.floor(Date.now() / HOUR_MS) > Math.floor(props.loaded.at / HOUR_MS);
@@ -151,7 +150,7 @@ function Answered(props: { loaded: Answer; again: () => void }) {
       {assessment.sufficiency.enough ? null : <Findings findings={assessment.sufficiency.findings} />}
       <div class="two-columns">
         <Factors assessment={assessment} surface={surface} />
-        <WouldHaveBeen assessment={assessment} />
+        <WouldHaveBeen assessment={assessment} phases={props.phases} diary={props.loaded.diary} />
         <WhatElse assessment={assessment} />
         <CausesOf assessment={assessment} />
       </div>

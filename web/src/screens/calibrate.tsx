@@ -27,6 +27,7 @@ import { number, quantity } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import { CalibrationList } from './calibration-list.tsx';
 import '../style/sensors.css';
+import { said } from '../words/say.ts';
 
 type Method = RunMethod | 'reference-instrument';
 const methods = Object.keys(t.methods) as Method[];
@@ -428,7 +429,7 @@ function OutcomeOf(props: { series: ProposedSeries; name: string; taken: boolean
         </p>
         {outcome.reasons.map((reason) => (
           <p key={reason.code}>
-            {reason.message} {reason.mend}
+            {said.term(reason.message)} {said.term(reason.mend)}
             {reason.hoursLeft !== null && ` (${t.waitFor(inHours(reason.hoursLeft))})`}
           </p>
         ))}
@@ -449,7 +450,7 @@ function OutcomeOf(props: { series: ProposedSeries; name: string; taken: boolean
         ))}
       {outcome.notices.map((notice) => (
         <p key={notice.code} class={`notice tone-${notice.severity === 'note' ? 'unknown' : 'watch'}`}>
-          {notice.message}
+          {said.term(notice.message)}
         </p>
       ))}
       <details>
@@ -458,7 +459,7 @@ function OutcomeOf(props: { series: ProposedSeries; name: string; taken: boolean
           {outcome.doubts.map((doubt) => (
             <li key={doubt.source}>
               {t.doubt(
-                doubt.source,
+                said.term(doubt.source),
                 quantity(halfWidth(doubt.uncertainty), differenceUnit(unit), digits + 1),
                 doubt.shared ? t.sharedMark : '',
               )}

@@ -14,6 +14,7 @@ import { connectingWords as t } from '../words/connecting.ts';
 import { number, quantity, when } from '../words/format.ts';
 import { words } from '../words/words.ts';
 import '../style/sensors.css';
+import { said } from '../words/say.ts';
 
 /** What waits in quarantine makes no event of its own: it is asked for again this often. */
 const LOOK_AGAIN_MS = 4000;
@@ -95,7 +96,7 @@ function Waiting(props: {
                 <th scope="row" class="wrap-anywhere">
                   <code>{topic.topic}</code>
                 </th>
-                <td>{topic.fault.message}</td>
+                <td>{said.term(topic.fault.message)}</td>
                 <td data-label={t.columns.count}>{number(topic.count)}</td>
                 <td data-label={t.columns.last}>{when(home.zone, topic.lastAt, 'full')}</td>
                 <td>
@@ -254,7 +255,7 @@ function Preview(props: { state: PreviewState }) {
   }
   const { messages } = state.preview;
   const readings = messages.flatMap((message) => message.readings);
-  const faults = [...new Set(messages.flatMap(({ fault }) => (fault === null ? [] : [fault.message])))];
+  const faults = [...new Set(messages.flatMap(({ fault }) => (fault === null ? [] : [said.term(fault.message)])))];
   return (
     <>
       <p role="status">

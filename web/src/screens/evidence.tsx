@@ -12,6 +12,7 @@ import { number, quantity } from '../words/format.ts';
 import { PlainExports } from './plain-exports.tsx';
 import { ShareLinks } from './share-links.tsx';
 import '../style/evidence.css';
+import { said as told } from '../words/say.ts';
 
 const DAY_MS = 86_400_000;
 const ASK_EVERY_MS = 700;
@@ -259,7 +260,7 @@ function Making(props: { wanted: PackWanted }) {
       )}
       {(said !== null || pack?.state === 'failed') && (
         <p class="notice" role="alert">
-          {said ?? t.failed(pack?.problem ?? '')}
+          {said ?? t.failed(told.term(pack?.problem ?? ''))}
         </p>
       )}
       {pack?.state !== 'making' && (

@@ -11,6 +11,7 @@ import { number, quantity, when, withUnit } from '../words/format.ts';
 import { importingWords as t } from '../words/importing.ts';
 import { words } from '../words/words.ts';
 import '../style/settling.css';
+import { said } from '../words/say.ts';
 
 type Plan = NonNullable<ImportState['plan']>;
 type Step =
@@ -104,12 +105,12 @@ export function ImportingScreen() {
       {state?.state === 'unusable' && (
         <section>
           <h2>{t.unusable(state.name)}</h2>
-          <p class="notice tone-watch">{inWords(state.problem?.message ?? '')}</p>
+          <p class="notice tone-watch">{inWords(said.term(state.problem?.message ?? ''))}</p>
         </section>
       )}
       {state?.state === 'failed' && (
         <p class="notice tone-act" role="alert">
-          {t.failed} {state.problem?.message}
+          {t.failed} {said.term(state.problem?.message ?? '')}
         </p>
       )}
       {state?.state === 'checked' && state.plan !== null && <Found name={state.name} plan={state.plan} />}
@@ -235,7 +236,7 @@ function Found(props: { name: string; plan: Plan }) {
           <p>{t.look}</p>
           <ul>
             {plan.notes.map((note) => (
-              <li key={note}>{inWords(note)}</li>
+              <li key={note}>{inWords(said.term(note))}</li>
             ))}
           </ul>
         </div>
@@ -247,7 +248,7 @@ function Found(props: { name: string; plan: Plan }) {
           <ul>
             {plan.rejects.map(({ line, reason }) => (
               <li key={`${line} ${reason}`} class="wrap-anywhere">
-                {t.line(number(line))}: {inWords(reason)}
+                {t.line(number(line))}: {inWords(said.term(reason))}
               </li>
             ))}
           </ul>

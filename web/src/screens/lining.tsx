@@ -23,6 +23,7 @@ import { FigureProse, Workings } from '../parts/working.tsx';
 import '../style/lining.css';
 import { number } from '../words/format.ts';
 import { liningWords as t } from '../words/lining.ts';
+import { said } from '../words/say.ts';
 
 /** Typing is let come to rest this long before the program is asked again, ms. */
 const REST_MS = 200;
@@ -93,7 +94,10 @@ export function LiningScreen() {
               <ChoiceField
                 label={t.target}
                 value={String(target)}
-                options={targets.map(({ factor, where }) => [String(factor), `${number(factor, 2)}: ${where}`])}
+                options={targets.map(({ factor, where }) => [
+                  String(factor),
+                  `${number(factor, 2)}: ${said.term(where)}`,
+                ])}
                 change={(value) => setTarget(Number(value))}
               />
               <HeatFigures answer={answer} />
@@ -183,7 +187,7 @@ function Headline(props: { answer: LiningAnswer; target: number }) {
         </strong>{' '}
         <span class={`state-words tone-${meets ? 'quiet' : 'watch'}`}>{meets ? t.meets(target) : t.short(target)}</span>
       </p>
-      {worst && <p class="notice tone-act">{worst.message}</p>}
+      {worst && <p class="notice tone-act">{said.lining(worst)}</p>}
       <p>
         <a href="#before-you-build">{t.cautionsTitle}</a>
       </p>

@@ -11,6 +11,7 @@ import { Empty, Show } from '../parts/notice.tsx';
 import { SectionHead } from '../parts/section-head.tsx';
 import { SectionSheet, type ShownPlace } from '../parts/section-sheet.tsx';
 import { digits, number, quantity } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { sectionWords } from '../words/section.ts';
 import { words } from '../words/words.ts';
 
@@ -36,7 +37,7 @@ export function MatchedNights(props: { phase: 'before' | 'after'; choice: Compon
           found?.kind === 'matched'
             ? t.lead(number(found.pairs), kelvin(found.settings.withinK ?? 0))
             : found?.kind === 'not-enough'
-              ? found.message
+              ? said.term(found.message)
               : ''
         }
         restsOn={
@@ -57,7 +58,7 @@ export function MatchedNights(props: { phase: 'before' | 'after'; choice: Compon
             return (
               <>
                 <SectionSheet places={[]} section={section} />
-                <Empty title={t.notEnough} next={value.message} />
+                <Empty title={t.notEnough} next={said.term(value.message)} />
               </>
             );
           }

@@ -10,6 +10,7 @@ import { NIGHTS_SHOWN_DAYS } from '../charts/axis.ts';
 import { ChartGroup } from '../charts/chart-group.tsx';
 import type { ChartSpec } from '../charts/chart-spec.ts';
 import { useDesk } from '../charts/desk.tsx';
+import { DiaryList } from '../charts/diary-list.tsx';
 import { marksOf, type NumberedEntry, numbered, worksOf } from '../charts/marks.ts';
 import { inUnits, isKnown, type Trace } from '../charts/trace.ts';
 import { readerTrack, type Track } from '../charts/tracks.ts';
@@ -19,7 +20,7 @@ import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
 import { preferences } from '../preferences.ts';
 import { chartWords as t } from '../words/charts.ts';
 import { when } from '../words/format.ts';
-import { diaryKind, words } from '../words/words.ts';
+import { words } from '../words/words.ts';
 
 /** What a chart with its heading takes, rem, so that nothing jumps when it comes. */
 const CHART_REM = 25.5;
@@ -180,20 +181,6 @@ function Legend(props: { charts: readonly ChartSpec[] }) {
 /** The diary entries whose numbers are in view. */
 function DiaryHere(props: { diary: readonly NumberedEntry[]; heading: 'h2' | 'h3'; zone: string }) {
   const { view } = useDesk();
-  const Heading = props.heading;
   const { from, to } = view.window.value;
-  const here = props.diary.filter(({ at }) => at >= from && at < to);
-  if (here.length === 0) return null;
-  return (
-    <>
-      <Heading class="chart-title">{t.diaryHere}</Heading>
-      <ol class="small">
-        {here.map(({ entry, at, number }) => (
-          <li key={entry.id} value={number}>
-            {when(props.zone, at, 'full')}, {diaryKind(entry.kind)}: {entry.text}
-          </li>
-        ))}
-      </ol>
-    </>
-  );
+  return <DiaryList {...props} diary={props.diary.filter(({ at }) => at >= from && at < to)} />;
 }

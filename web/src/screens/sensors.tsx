@@ -16,6 +16,7 @@ import { settlingWords } from '../words/settling.ts';
 import { words } from '../words/words.ts';
 import { PlacesList } from './places.tsx';
 import '../style/sensors.css';
+import { said as told } from '../words/say.ts';
 
 const t = words.sensors;
 
@@ -112,7 +113,9 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
                 <LastReadings sensor={sensor} />
               </td>
               <td>
-                <span class={`state-words tone-${healthTone[sensor.health.state]}`}>{sensor.health.words}</span>
+                <span class={`state-words tone-${healthTone[sensor.health.state]}`}>
+                  {told.term(sensor.health.words)}
+                </span>
                 <HealthLines sensor={sensor} />
               </td>
               <td class="actions">
@@ -365,7 +368,7 @@ function Quarantine() {
                       <th scope="row" class="wrap-anywhere">
                         <code>{group.topic}</code>
                       </th>
-                      <td>{group.message}</td>
+                      <td>{told.term(group.message)}</td>
                       <td data-label={t.quarantineColumns.count}>{number(group.count)}</td>
                       <td data-label={t.quarantineColumns.last}>{when(home.zone, group.lastAt, 'full')}</td>
                       <td class="wrap-anywhere">

@@ -5,8 +5,11 @@ import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
+import { chancePath, forecastWorkings, lowestPath } from '../night/forecast-working.ts';
 import { Empty, Show } from '../parts/notice.tsx';
 import { PlaceFigures } from '../parts/section-sheet.tsx';
+import { Figure, Workings } from '../parts/working.tsx';
+import { forecastWorkingWords as working } from '../words/forecast-working.ts';
 import { digits, NBSP, number, quantity, range, when } from '../words/format.ts';
 import { detailWords } from '../words/place-figures.ts';
 import { said } from '../words/say.ts';
@@ -160,7 +163,7 @@ function NightPart(props: { tonight: Tonight }) {
       {tonight.surfaces.length === 0 ? (
         <Empty title={t.noSurfaces} next={<a href={withDwelling('/sensors')}>{t.noSurfacesNext}</a>} />
       ) : (
-        <>
+        <Workings.Provider value={forecastWorkings(tonight, home.zone)}>
           <table class="folds forecast">
             <caption class="unseen">{t.table}</caption>
             <thead>
@@ -178,7 +181,7 @@ function NightPart(props: { tonight: Tonight }) {
             </tbody>
           </table>
           <Score score={tonight.score} />
-        </>
+        </Workings.Provider>
       )}
     </section>
   );
@@ -209,10 +212,21 @@ function ForecastRow(props: { surface: Surface }) {
     <tr>
       {name}
       <td data-label={t.columns.chance}>
-        <span class={`state-words tone-${tone}`}>{chanceWords(surface.chance)}</span>
+        <span class={`state-words tone-${tone}`}>
+          <Figure
+            path={chancePath(surface.placeId)}
+            text={chanceWords(surface.chance)}
+            of={working.chanceOf(surface.name)}
+          />
+        </span>
       </td>
       <td data-label={t.columns.lowest}>
-        {quantity(value, 'K', digits.kelvin)} <span class="interval-words">{intervalOf(surface)}</span>
+        <Figure
+          path={lowestPath(surface.placeId)}
+          text={quantity(value, 'K', digits.kelvin)}
+          of={working.lowestOf(surface.name)}
+        />{' '}
+        <span class="interval-words">{intervalOf(surface)}</span>
         <span class="interval-words">{t.basis(t.bases[surface.basis], number(surface.working.pastNights))}</span>
       </td>
       <td data-label={t.columns.when}>{when(home.zone, surface.at, 'time')}</td>

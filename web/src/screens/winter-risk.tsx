@@ -1,5 +1,5 @@
 import { useMemo } from 'preact/hooks';
-import type { Phase, Place } from '../../../server/api/contract/dwelling.ts';
+import type { DiaryEntry, Phase, Place } from '../../../server/api/contract/dwelling.ts';
 import type { Winters } from '../../../server/api/contract/figures.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -8,13 +8,14 @@ import { winterAxis } from '../charts/axis.ts';
 import { ChartGroup } from '../charts/chart-group.tsx';
 import type { ChartSpec } from '../charts/chart-spec.ts';
 import { newView } from '../charts/controls.ts';
-import { worksOf } from '../charts/marks.ts';
-import type { PlotMark } from '../charts/plot-parts.ts';
+import { DiaryList } from '../charts/diary-list.tsx';
+import { numbered } from '../charts/marks.ts';
 import { plainEntries, type Trace } from '../charts/trace.ts';
+import { winterStory } from '../charts/winter-marks.ts';
 import { useHome } from '../home.ts';
 import { Show } from '../parts/notice.tsx';
-import { dayOfWinter } from '../time/zone.ts';
 import { number } from '../words/format.ts';
+import { said } from '../words/say.ts';
 import { words } from '../words/words.ts';
 
 const t = words.winters;
@@ -24,21 +25,22 @@ export function WinterRisk(props: { place: Place }) {
   const home = useHome();
   const dwelling = { dwelling: home.slug };
   const { loaded, again } = useLoad(`winters ${home.slug} ${props.place.id}`, revisions.hours.value, async (signal) => {
-    const [winters, phases] = await Promise.all([
+    const [winters, phases, diary] = await Promise.all([
       call('getWinters', { params: { ...dwelling, id: props.place.id } }, signal),
       call('listPhases', { params: dwelling }, signal),
+      call('listDiary', { params: dwelling }, signal),
     ]);
-    return { winters, phases };
+    return { winters, phases, diary };
   });
   return (
     <section>
       <h2>{t.title}</h2>
       <Show loaded={loaded} again={again} room="chart">
-        {({ winters, phases }) =>
+        {({ winters, phases, diary }) =>
           winters.winters.length === 0 ? (
             <p>{t.none}</p>
           ) : (
-            <WinterChart winters={winters} phases={phases} place={props.place} />
+            <WinterChart winters={winters} phases={phases} diary={diary} place={props.place} />
           )
         }
       </Show>
@@ -46,7 +48,12 @@ export function WinterRisk(props: { place: Place }) {
   );
 }
 
-function WinterChart(props: { winters: Winters; phases: readonly Phase[]; place: Place }) {
+function WinterChart(props: {
+  winters: Winters;
+  phases: readonly Phase[];
+  diary: readonly DiaryEntry[];
+  place: Place;
+}) {
   const { zone } = useHome();
   const { criterion, winters } = props.winters;
   const to = Math.max(182, ...winters.map(({ cumulativeRiskHours }) => cumulativeRiskHours.length));
@@ -65,24 +72,16 @@ function WinterChart(props: { winters: Winters; phases: readonly Phase[]; place:
     const spec: ChartSpec = { title: t.title, traces, unit: 'h', digits: 0, least: 0, greatest: 10 };
     return [spec];
   }, [winters]);
-  const works = useMemo(
-    () =>
-      worksOf(props.phases, Date.parse(winters.at(-1)!.start)).map(({ from, to }) => ({
-        from: dayOfWinter(zone, from),
-        to: dayOfWinter(zone, to, from),
-      })),
-    [props.phases, winters, zone],
-  );
-  const marks = useMemo(
-    () =>
-      props.phases.map(
-        (phase): PlotMark => ({ at: dayOfWinter(zone, Date.parse(phase.from)), text: phase.name, kind: 'boundary' }),
-      ),
-    [props.phases, zone],
-  );
+  const { marks, works, diary } = useMemo(() => {
+    const entries = numbered(props.diary);
+    return {
+      ...winterStory(zone, props.phases, entries, Date.parse(winters.at(-1)!.start)),
+      diary: entries.filter(({ at }) => at >= Date.parse(winters[0]!.start)),
+    };
+  }, [props.phases, props.diary, winters, zone]);
   return (
     <>
-      <p class="small">{t.explain(criterion)}</p>
+      <p class="small">{t.explain(said.term(criterion))}</p>
       <ChartGroup
         label={t.title}
         name={props.place.name}
@@ -93,6 +92,11 @@ function WinterChart(props: { winters: Winters; phases: readonly Phase[]; place:
         hatched={works}
         tools="here"
       />
+      <p class="small legend">{t.legend}</p>
+      <details class="small">
+        <summary>{t.diary}</summary>
+        <DiaryList diary={diary} heading="h3" zone={zone} />
+      </details>
       <table>
         <caption class="unseen">{t.title}</caption>
         <thead>

@@ -5,6 +5,7 @@ import { useHome } from '../home.ts';
 import { Show } from '../parts/notice.tsx';
 import { backupWords as t } from '../words/backups.ts';
 import { quantity, when } from '../words/format.ts';
+import { said } from '../words/say.ts';
 
 /** While one is being made it is asked for again so often, ms. */
 const ASK_EVERY_MS = 2000;
@@ -60,7 +61,7 @@ function State({ state, look }: { state: AnswerOf<'listBackups'>; look: () => vo
       </p>
       {lastFailure !== null && (
         <p class="notice tone-act breaks" role="alert">
-          {t.failed(told(lastFailure.at), lastFailure.message)}
+          {t.failed(told(lastFailure.at), said.term(lastFailure.message))}
         </p>
       )}
       <div class="buttons">

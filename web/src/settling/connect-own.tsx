@@ -8,6 +8,7 @@ import { quantity } from '../words/format.ts';
 import { settlingWords } from '../words/settling.ts';
 import { words } from '../words/words.ts';
 import '../style/settling.css';
+import { said } from '../words/say.ts';
 
 const t = settlingWords.own;
 const LOOK_AGAIN_MS = 4000;
@@ -129,7 +130,7 @@ function Listening(props: { sensor: string; topic: string }) {
       )}
       {missed !== null && (
         <p>
-          {t.notUnderstood(missed.topic, missed.message)}{' '}
+          {t.notUnderstood(missed.topic, said.term(missed.message))}{' '}
           <a href={withDwelling(`/sensors/connect?topic=${encodeURIComponent(missed.topic)}`)}>{t.explain}</a>
         </p>
       )}

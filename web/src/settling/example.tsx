@@ -5,6 +5,7 @@ import { revisions } from '../api/live.ts';
 import { SaveForm, Sheet } from '../parts/form.tsx';
 import { failureWords } from '../parts/notice.tsx';
 import { number, withUnit } from '../words/format.ts';
+import { said as told } from '../words/say.ts';
 import { settlingWords } from '../words/settling.ts';
 import { words } from '../words/words.ts';
 
@@ -69,7 +70,7 @@ export function ExampleOffer() {
       )}
       {example.problem !== null && (
         <p class="notice tone-act" role="alert">
-          {example.problem}
+          {told.term(example.problem)}
         </p>
       )}
       <p class="small" role="status">

@@ -1,22 +1,8 @@
+import { deMonths } from './de-terms.ts';
 import type { Said, Write } from './said.ts';
 
-const months: Readonly<Record<string, string>> = {
-  January: 'Januar',
-  February: 'Februar',
-  March: 'März',
-  April: 'April',
-  May: 'Mai',
-  June: 'Juni',
-  July: 'Juli',
-  August: 'August',
-  September: 'September',
-  October: 'Oktober',
-  November: 'November',
-  December: 'Dezember',
-};
-
 /** A month in German; one that somebody named otherwise keeps that name. */
-const month = (name: string): string => months[name] ?? name;
+const month = (name: string): string => deMonths[name] ?? name;
 
 /** German of what a check of a lining has to say, from codes and figures. */
 export const deLiningNotices =

@@ -137,8 +137,8 @@ export const deLining: Same<typeof enLining> = {
   settles: 'hier schlägt sich Wasser nieder',
   boundaryTable: 'Die Werte als Tabelle',
   boundary: 'Zwischen',
-  temperature: '°C',
-  dewPoint: 'Taupunkt °C',
+  temperature: (unit) => unit,
+  dewPoint: (unit) => `Taupunkt ${unit}`,
   vapour: 'Dampf Pa',
   saturation: 'Höchstens möglich, Pa',
 
@@ -167,9 +167,9 @@ export const deLining: Same<typeof enLining> = {
   hiddenNone: 'Dafür braucht es Monate: aus Aufzeichnungen eines ganzen Jahres oder oben eingetippt.',
   hiddenColumns: {
     month: 'Monat',
-    tBefore: 'Vorher °C',
+    tBefore: (unit) => `Vorher ${unit}`,
     hBefore: 'Vorher %',
-    tAfter: 'Dahinter °C',
+    tAfter: (unit) => `Dahinter ${unit}`,
     hAfter: 'Dahinter %',
     limit: 'Wachstumsgrenze %',
     state: 'Hinter der Verkleidung',
@@ -328,6 +328,9 @@ export const deLining: Same<typeof enLining> = {
       measured: 'gemessen',
       predicted: 'vorhergesagt',
       difference: 'mittlerer Unterschied',
+      thicknessOf: (layer) => `${layer}: Dicke`,
+      densityOf: (layer) => `${layer}: Dichte`,
+      massOf: (layer) => `${layer}: Gewicht`,
     },
     uncertainty: (error) =>
       `Das Verfahren selbst irrt um höchstens ${error}; was von den wirklichen Schichten nicht bekannt ist, kommt hinzu.`,

@@ -1,16 +1,21 @@
 import type { Finding } from '../../../server/api/contract/comparison.ts';
+import { byEnglish } from './by-english.ts';
 import { deCautions } from './de-cautions.ts';
+import { deFindingRules } from './de-finding-rules.ts';
 import { deFindings } from './de-findings.ts';
 import { deLiningNotices } from './de-lining-notices.ts';
 import { deNoticeBody } from './de-notice-body.ts';
 import { deSensorFindings } from './de-sensor-findings.ts';
+import { deSentences } from './de-sentences.ts';
 import { deTerms } from './de-terms.ts';
 import { deVerdict } from './de-verdict.ts';
-import { deWorking } from './de-workings.ts';
+import { deWorkings } from './de-workings.ts';
 import type { Said, Write } from './said.ts';
 
 /** German for what the server says, from codes and figures. */
 export const deSaid = (w: Write): Said => {
+  const known = byEnglish([...deTerms, ...deWorkings, ...deFindingRules, ...deSentences], w.number);
+  const term = (english: string): string => known(english) ?? english;
   const findings = deFindings(w);
   const finding = (one: Finding): string => findings[one.code]?.(one)[0] ?? one.message;
   const mend = (one: Finding): string | null => (one.mend === null ? null : (findings[one.code]?.(one)[1] ?? one.mend));
@@ -46,7 +51,7 @@ export const deSaid = (w: Write): Said => {
   return {
     finding,
     mend,
-    ...deVerdict(w, finding, mend),
+    ...deVerdict(w, finding, mend, term),
     sensor: deSensorFindings(w),
     advice,
     lining: deLiningNotices(w),
@@ -77,6 +82,6 @@ export const deSaid = (w: Write): Said => {
           return message;
       }
     },
-    term: (english) => deTerms[english] ?? deWorking(english) ?? english,
+    term,
   };
 };

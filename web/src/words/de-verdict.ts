@@ -6,6 +6,7 @@ export function deVerdict(
   w: Write,
   finding: (one: Finding) => string,
   mend: (one: Finding) => string | null,
+  term: (english: string) => string,
 ): Pick<Said, 'verdict' | 'reason' | 'moved' | 'control' | 'causes'> {
   const factors = ({ before, after }: Assessment): string =>
     before?.f && after?.f
@@ -79,7 +80,7 @@ export function deVerdict(
         if (!a.after?.f) return english;
         const { low, high } = a.after.f;
         const where = low >= a.target.f ? 'ganz über dem' : high < a.target.f ? 'ganz unter dem' : 'beiderseits des';
-        return `Der Bereich von f nachher, ${w.number(low, 2)} bis ${w.number(high, 2)}, liegt ${where} Zielwert${where === 'beiderseits des' ? 's' : ''} ${w.number(a.target.f, 2)} (${a.target.source}).`;
+        return `Der Bereich von f nachher, ${w.number(low, 2)} bis ${w.number(high, 2)}, liegt ${where} Zielwert${where === 'beiderseits des' ? 's' : ''} ${w.number(a.target.f, 2)} (${term(a.target.source)}).`;
       }
       case 'met-before':
         return a.before?.f

@@ -1,3 +1,5 @@
+import type { Row } from './by-english.ts';
+
 /** German of how figures of a comparison were worked out, by the English; symbols of formulas and names of standards stay. */
 const whole: Readonly<Record<string, string>> = {
   'f = mean(surface - cold side) / mean(room - cold side) over settled night hours, both airs delayed by the fitted lags':
@@ -6,8 +8,6 @@ const whole: Readonly<Record<string, string>> = {
   'f after - f before, of the control surface': 'f nachher - f vorher, der Kontrollfläche',
   'chosen by the reader from published guidance, or typed in':
     'aus veröffentlichten Richtwerten gewählt oder eingegeben',
-  'number of hours with surface humidity at or over 80 % with the surface above 0 °C':
-    'Anzahl der Stunden mit 80 % oder mehr Feuchte an der Oberfläche, bei einer Oberfläche über 0 °C',
   'expected without the works - measured after, over the same hours':
     'ohne die Arbeiten erwartet - nachher gemessen, über dieselben Stunden',
   'number of local nights with at least one hour in which the surface is at or under the dew point of the room':
@@ -197,28 +197,28 @@ const whole: Readonly<Record<string, string>> = {
     'angenommen: nicht kalibriert, übliches Datenblatt mit 0,5 K und 3 % als 95-%-Grenzen',
 };
 
-/** What is set before or after another text. */
-const heads: Readonly<Record<string, string>> = {
-  'IPMVP adjusted baseline; ASHRAE Guideline 14-2014 for the limits of fit; ':
-    'IPMVP, angepasster Vergleichsstand; ASHRAE Guideline 14-2014 für die Grenzen der Anpassung; ',
-};
-const tails: Readonly<Record<string, string>> = {
-  "; with the surface temperature the untreated surface would have had: cold + intercept + f (room - cold) + residual, room and cold delayed, fitted before, driven by the after phase's own air":
-    '; mit der Temperatur, die die unbehandelte Oberfläche gehabt hätte: kalte Seite + Achsenabschnitt + f (Raum - kalte Seite) + Rest, Raum und kalte Seite verzögert, angepasst an die Zeit vorher, angetrieben von der Luft der Zeit nachher',
-  ', added up from the 1st of October, or from the day the phase begins, to the end of each day':
-    ', addiert vom 1. Oktober oder vom ersten Tag des Abschnitts bis zum Ende jedes Tages',
-};
+/** Where a limit can be chosen, and what is set before or after another text. */
+const put: readonly Row[] = [
+  [
+    'surface humidity at or over {0} % with the surface above 0 °C',
+    'Oberflächenfeuchte von {0} % oder mehr bei einer Oberfläche über 0 °C',
+  ],
+  [
+    'number of hours with surface humidity at or over {0} % with the surface above 0 °C',
+    'Anzahl der Stunden mit {0} % oder mehr Feuchte an der Oberfläche, bei einer Oberfläche über 0 °C',
+  ],
+  [
+    'IPMVP adjusted baseline; ASHRAE Guideline 14-2014 for the limits of fit; {0}',
+    'IPMVP, angepasster Vergleichsstand; ASHRAE Guideline 14-2014 für die Grenzen der Anpassung; {0}',
+  ],
+  [
+    "{0}; with the surface temperature the untreated surface would have had: cold + intercept + f (room - cold) + residual, room and cold delayed, fitted before, driven by the after phase's own air",
+    '{0}; mit der Temperatur, die die unbehandelte Oberfläche gehabt hätte: kalte Seite + Achsenabschnitt + f (Raum - kalte Seite) + Rest, Raum und kalte Seite verzögert, angepasst an die Zeit vorher, angetrieben von der Luft der Zeit nachher',
+  ],
+  [
+    '{0}, added up from the 1st of October, or from the day the phase begins, to the end of each day',
+    '{0}, addiert vom 1. Oktober oder vom ersten Tag des Abschnitts bis zum Ende jedes Tages',
+  ],
+];
 
-/** German of one text of a working; null: not known. */
-export function deWorking(english: string): string | null {
-  const exact = whole[english];
-  if (exact !== undefined) return exact;
-  for (const [head, german] of Object.entries(heads)) {
-    if (english.startsWith(head)) return german + (whole[english.slice(head.length)] ?? english.slice(head.length));
-  }
-  for (const [tail, german] of Object.entries(tails)) {
-    if (english.endsWith(tail))
-      return (whole[english.slice(0, -tail.length)] ?? english.slice(0, -tail.length)) + german;
-  }
-  return null;
-}
+export const deWorkings: readonly Row[] = [...Object.entries(whole), ...put];

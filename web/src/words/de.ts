@@ -301,6 +301,9 @@ export const de: Same<typeof en> = {
   },
 
   winters: {
+    legend:
+      'Senkrechte Linien: Beginn von Phasen und Tagebucheinträge mit ihrer Nummer, jeweils am Tag ihres eigenen Winters. Schraffiert: die Arbeiten.',
+    diary: 'Tagebucheinträge in diesen Diagrammen',
     title: 'Risikostunden, Winter für Winter',
     chart:
       'Risikostunden, aufsummiert seit dem 1. Oktober, eine Linie je Winter. Die Summen stehen in der Tabelle darunter.',

@@ -134,8 +134,8 @@ export const enLining = {
   settles: 'water settles here',
   boundaryTable: 'The values as a table',
   boundary: 'Between',
-  temperature: '°C',
-  dewPoint: 'Dew point °C',
+  temperature: (unit: string) => unit,
+  dewPoint: (unit: string) => `Dew point ${unit}`,
   vapour: 'Vapour Pa',
   saturation: 'Most it can be, Pa',
 
@@ -164,9 +164,9 @@ export const enLining = {
   hiddenNone: 'Months are needed for this: from a log of a whole year, or typed in above.',
   hiddenColumns: {
     month: 'Month',
-    tBefore: 'Before °C',
+    tBefore: (unit: string) => `Before ${unit}`,
     hBefore: 'Before %',
-    tAfter: 'Behind °C',
+    tAfter: (unit: string) => `Behind ${unit}`,
     hAfter: 'Behind %',
     limit: 'Growth limit %',
     state: 'Behind the lining',
@@ -313,6 +313,9 @@ export const enLining = {
       measured: 'measured',
       predicted: 'predicted',
       difference: 'mean difference',
+      thicknessOf: (layer: string) => `${layer}: thickness`,
+      densityOf: (layer: string) => `${layer}: density`,
+      massOf: (layer: string) => `${layer}: weight`,
     },
     uncertainty: (error: string) =>
       `The method itself errs by at most ${error}; what is not known of the real layers comes on top.`,

@@ -285,6 +285,9 @@ export const en = {
   },
 
   winters: {
+    legend:
+      'Upright lines: beginnings of phases, and diary entries by their numbers, each on its day of its own winter. Hatched: the works.',
+    diary: 'Diary entries on these charts',
     title: 'Risk hours, winter by winter',
     chart: 'Risk hours added up since 1 October, one line for each winter. The totals are in the table below.',
     explain: (criterion: string) =>

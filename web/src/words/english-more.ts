@@ -8,6 +8,7 @@ export { enConnecting as connecting } from './en-connecting.ts';
 export { enEvidence as evidence } from './en-evidence.ts';
 export { enExporting as exporting } from './en-exporting.ts';
 export { enForecastScore as forecastScore } from './en-forecast-score.ts';
+export { enForecastWorking as forecastWorking } from './en-forecast-working.ts';
 export { enImporting as importing } from './en-importing.ts';
 export { enLining as lining } from './en-lining.ts';
 export { enNotices as notices } from './en-notices.ts';

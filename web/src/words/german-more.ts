@@ -8,6 +8,7 @@ export { deConnecting as connecting } from './de-connecting.ts';
 export { deEvidence as evidence } from './de-evidence.ts';
 export { deExporting as exporting } from './de-exporting.ts';
 export { deForecastScore as forecastScore } from './de-forecast-score.ts';
+export { deForecastWorking as forecastWorking } from './de-forecast-working.ts';
 export { deImporting as importing } from './de-importing.ts';
 export { deLining as lining } from './de-lining.ts';
 export { deNotices as notices } from './de-notices.ts';
