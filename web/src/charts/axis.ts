@@ -29,12 +29,23 @@ const DAY_MS = 24 * HOUR_MS;
 /** Over more days than this the nights are hairlines and say nothing. */
 export const NIGHTS_SHOWN_DAYS = 40;
 
+/** Charts above each other ask for the same ticks, one after the other. */
+function lastKept(make: Axis['ticks']): Axis['ticks'] {
+  let last: { readonly most: number; readonly window: Window; readonly ticks: readonly PlotTick[] } | null = null;
+  return (most, window) => {
+    if (last === null || last.most !== most || last.window.from !== window.from || last.window.to !== window.to)
+      last = { most, window, ticks: make(most, window) };
+    return last.ticks;
+  };
+}
+
 /** Time in a dwelling's own zone. */
 export const timeAxis = (zone: string): Axis => ({
   narrowest: 2 * HOUR_MS,
   step: HOUR_MS,
-  ticks: (most, { from, to }) =>
+  ticks: lastKept((most, { from, to }) =>
     timeTicks(zone, from, to, most).map(({ at, style }) => ({ at, label: when(zone, at, style) })),
+  ),
   say: (x) => when(zone, x, 'full'),
   ends: ({ from, to }) => [when(zone, from, 'full'), when(zone, to, 'full')],
   column: t.from,

@@ -16,7 +16,7 @@ export async function pngOf(props: PlotProps, title: string): Promise<Blob> {
   const ctx = sheet.getContext('2d')!;
   ctx.scale(ratio, ratio);
   paper(ctx, title);
-  const drawn = drawInto(chart, props, width, height, ratio, 'as usual');
+  const drawn = drawInto(chart, props, width, height, ratio, 'short');
   ctx.drawImage(chart, 0, PICTURE.title, width, height);
   drawn.destroy();
   return new Promise((resolve, reject) => {
@@ -30,7 +30,7 @@ export function svgOf(props: PlotProps, title: string): Blob {
   const { context, text } = svgCanvas(width, height + PICTURE.title);
   paper(context, title);
   context.translate(0, PICTURE.title);
-  drawInto(context.canvas, props, width, height, 1, 'by path commands').destroy();
+  drawInto(context.canvas, props, width, height, 1, 'whole').destroy();
   return new Blob([text()], { type: SVG_TYPE });
 }
 

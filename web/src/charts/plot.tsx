@@ -1,24 +1,15 @@
 import type { ReadonlySignal } from '@preact/signals';
-import {
-  BasicPlatform,
-  Chart,
-  type ChartConfiguration,
-  type ChartDataset,
-  Filler,
-  LinearScale,
-  LineController,
-  LineElement,
-  type Plugin,
-  PointElement,
-} from 'chart.js';
+import { BasicPlatform, Chart, type ChartConfiguration, LinearScale, type Plugin, type Scale } from 'chart.js';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Stretch } from '../time/zone.ts';
 import { NBSP, number } from '../words/format.ts';
+import { drawLines, rangeOf } from './draw-lines.ts';
 import type { ChartPoint, PlotLimit, PlotLine, PlotMark, PlotTick } from './plot-parts.ts';
 import { type Theme, themeNow, themeRevision } from './theme.ts';
 import type { Window } from './window.ts';
 
-Chart.register(LineController, LineElement, PointElement, LinearScale, Filler);
+// axes with their ticks; what stands between them is drawn here
+Chart.register(LinearScale);
 
 export interface PlotProps {
   /** what a screen reader is told; the table behind the chart has the values */
@@ -47,7 +38,7 @@ export interface PlotProps {
 export function Plot(props: PlotProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const line = useRef<HTMLDivElement>(null);
-  const drawn = useRef<Chart<'line'> | null>(null);
+  const redrawSoon = useRef<(() => void) | null>(null);
   const latest = useRef(props);
   latest.current = props;
   const theme = themeRevision.value;
@@ -55,38 +46,49 @@ export function Plot(props: PlotProps) {
     if (canvas.current === null) return;
     const chart = new Chart(
       canvas.current,
-      configOf(() => latest.current, themeNow()),
+      configOf(() => latest.current, themeNow(), 'short'),
     );
-    drawn.current = chart;
+    let shown = stateOf(latest.current);
     let frame = 0;
+    // a chart out of sight waits until it comes into sight: of what is dragged, only that is drawn
+    let inSight = true;
     const point = (): void => placeLine(line.current, chart, latest.current.cursor?.peek() ?? null);
     const redraw = (): void => {
       frame = 0;
+      const state = stateOf(latest.current);
+      if (!inSight || state.every((part, i) => part === shown[i])) return;
+      shown = state;
       showWindow(chart, latest.current);
       point();
     };
-    const forget = [
-      props.window?.subscribe(() => {
-        frame ||= requestAnimationFrame(redraw);
-      }),
-      props.cursor?.subscribe(point),
-    ];
+    const soon = (): void => {
+      frame ||= requestAnimationFrame(redraw);
+    };
+    const sight = new IntersectionObserver(
+      ([seen]) => {
+        inSight = seen?.isIntersecting ?? true;
+        soon();
+      },
+      { rootMargin: '120px' },
+    );
+    sight.observe(canvas.current);
+    const forget = [props.window?.subscribe(soon), props.cursor?.subscribe(point)];
     const resized = new ResizeObserver(point);
     resized.observe(canvas.current);
+    redrawSoon.current = soon;
     return () => {
+      redrawSoon.current = null;
       cancelAnimationFrame(frame);
       for (const each of forget) each?.();
       resized.disconnect();
-      drawn.current = null;
+      sight.disconnect();
       chart.destroy();
     };
   }, [theme, props.window, props.cursor]);
-  useEffect(() => {
-    const chart = drawn.current;
-    if (chart === null) return;
-    chart.data.datasets = datasetsOf(props.lines, themeNow());
-    showWindow(chart, props);
-  }, [props.lines, props.from, props.to, props.limits, props.nights, props.marks, props.hatched]);
+  useEffect(
+    () => redrawSoon.current?.(),
+    [props.lines, props.from, props.to, props.limits, props.nights, props.marks, props.hatched],
+  );
   return (
     <div class={`plot is-${props.height}`}>
       <canvas ref={canvas} role="img" aria-label={props.label} />
@@ -97,12 +99,28 @@ export function Plot(props: PlotProps) {
 
 const windowOf = (props: PlotProps): Window => props.window?.peek() ?? props;
 
+/** What a drawing shows; where all of it is the same, there is nothing to draw. */
+function stateOf(props: PlotProps): readonly unknown[] {
+  const { from, to } = windowOf(props);
+  return [from, to, props.lines, props.limits, props.nights, props.marks, props.hatched];
+}
+
 function showWindow(chart: Chart<'line'>, props: PlotProps): void {
   const { from, to } = windowOf(props);
   const x = chart.options.scales!.x!;
   x.min = from;
   x.max = to;
+  Object.assign(chart.options.scales!.y!, suggested(props));
   chart.update('none');
+}
+
+/** From where to where the axis of values must at least reach. */
+function suggested(props: PlotProps): { readonly suggestedMin: number; readonly suggestedMax: number } {
+  const [low, high] = rangeOf(props.lines, windowOf(props)) ?? [props.least ?? 0, props.greatest ?? 1];
+  return {
+    suggestedMin: Math.min(low, props.least ?? low),
+    suggestedMax: Math.max(high, props.greatest ?? high),
+  };
 }
 
 /** The reading line is no part of the drawing: it follows the pointer without anything being drawn again. */
@@ -121,54 +139,16 @@ function placeLine(line: HTMLDivElement | null, chart: Chart<'line'>, at: number
 export const AXIS_PX = 58;
 export const RIGHT_PX = 12;
 
-const strokes = {
-  plain: { borderWidth: 1.5, borderDash: [] },
-  bold: { borderWidth: 2.5, borderDash: [] },
-  dashed: { borderWidth: 1.8, borderDash: [6, 4] },
-  dotted: { borderWidth: 2, borderDash: [2, 3] },
-  none: { borderWidth: 0, borderDash: [] },
-  dots: { borderWidth: 0, borderDash: [] },
-};
-
-const shades = { 'to-previous': 0.18, 'paler-to-previous': 0.08 } as const;
-
-/** A colour thinned in the notation that every reader of SVG knows; a colour of the system, in forced colours, as it is. */
-function faded(colour: string, share: number): string {
-  const hex = /^#([0-9a-f]{2})([0-9a-f]{2})([0-9a-f]{2})$/i.exec(colour);
-  if (hex === null) return `color-mix(in srgb, ${colour} ${100 * share}%, transparent)`;
-  return `rgba(${hex
-    .slice(1)
-    .map((part) => Number.parseInt(part, 16))
-    .join(', ')}, ${share})`;
-}
-
-const datasetsOf = (lines: readonly PlotLine[], theme: Theme): ChartDataset<'line', ChartPoint[]>[] =>
-  lines.map((line) => ({
-    data: line.points as ChartPoint[],
-    borderColor: theme[line.ink],
-    backgroundColor:
-      line.stroke === 'dots' ? theme[line.ink] : faded(theme[line.ink], shades[line.shade ?? 'to-previous']),
-    fill: line.shade === undefined ? false : '-1',
-    pointRadius: line.stroke === 'dots' ? 1.8 : 0,
-    pointHitRadius: 0,
-    pointBorderWidth: 0,
-    showLine: line.stroke !== 'dots',
-    spanGaps: false,
-    ...strokes[line.stroke],
-  }));
-
 /** `props` is asked at every drawing, so that what changed is drawn without a new chart. */
-function configOf(props: () => PlotProps, theme: Theme): ChartConfiguration<'line', ChartPoint[]> {
+function configOf(props: () => PlotProps, theme: Theme, pieces: 'short' | 'whole'): ChartConfiguration<'line'> {
   let labels = new Map<number, string>();
   const hasMarks = (props().marks?.length ?? 0) > 0;
 
   const { from, to } = windowOf(props());
   return {
     type: 'line',
-    data: { datasets: datasetsOf(props().lines, theme) },
+    data: { datasets: [] },
     options: {
-      parsing: false,
-      normalized: true,
       animation: false,
       responsive: true,
       maintainAspectRatio: false,
@@ -196,8 +176,7 @@ function configOf(props: () => PlotProps, theme: Theme): ChartConfiguration<'lin
         },
         y: {
           type: 'linear',
-          ...(props().least === undefined ? {} : { suggestedMin: props().least! }),
-          ...(props().greatest === undefined ? {} : { suggestedMax: props().greatest! }),
+          ...suggested(props()),
           // Charts above each other share their time axis to the pixel.
           afterFit: (axis) => {
             axis.width = AXIS_PX;
@@ -215,7 +194,7 @@ function configOf(props: () => PlotProps, theme: Theme): ChartConfiguration<'lin
         },
       },
     },
-    plugins: [under(props, theme), over(props, theme)],
+    plugins: [drawing(props, theme, pieces), over(props, theme)],
   };
 }
 
@@ -225,9 +204,9 @@ function digitsOf(ticks: readonly { readonly value: number }[]): number {
   return step > 0 && step < 1 ? Math.ceil(-Math.log10(step)) : 0;
 }
 
-/** Nights and works, under everything else. */
-const under = (props: () => PlotProps, theme: Theme): Plugin<'line'> => ({
-  id: 'under',
+/** Nights and works, under everything else, and the lines. */
+const drawing = (props: () => PlotProps, theme: Theme, pieces: 'short' | 'whole'): Plugin<'line'> => ({
+  id: 'drawing',
   beforeDatasetsDraw(chart) {
     const { ctx, chartArea: area } = chart;
     const x = chart.scales.x!;
@@ -245,9 +224,29 @@ const under = (props: () => PlotProps, theme: Theme): Plugin<'line'> => ({
       const { left, width } = clipped(stretch);
       if (width > 0) hatch(ctx, left, area.top, width, area.bottom - area.top, theme.hair);
     }
+    const y = chart.scales.y!;
+    ctx.beginPath();
+    // a line at the very edge of its axis keeps its whole width
+    ctx.rect(area.left, area.top - 2, area.right - area.left, area.bottom - area.top + 4);
+    ctx.clip();
+    drawLines(
+      ctx,
+      { x: pixelsOf(x), y: pixelsOf(y), ratio: chart.currentDevicePixelRatio },
+      props().lines,
+      { from: x.min, to: x.max },
+      theme,
+      pieces,
+    );
     ctx.restore();
   },
 });
+
+/** Where values of an axis are, px: it is linear, and thousands are asked for. */
+function pixelsOf(scale: Scale): (value: number) => number {
+  const first = scale.getPixelForValue(scale.min);
+  const each = (scale.getPixelForValue(scale.max) - first) / (scale.max - scale.min || 1);
+  return (value) => first + (value - scale.min) * each;
+}
 
 /** Limits with their names, marks, the names of lines, and where the reader points. */
 const over = (props: () => PlotProps, theme: Theme): Plugin<'line'> => ({
@@ -268,7 +267,7 @@ const over = (props: () => PlotProps, theme: Theme): Plugin<'line'> => ({
       written(ctx, theme, limit.label, area.left + 6, at - 5, theme.accent);
     }
     const named: { readonly from: number; readonly to: number }[] = [];
-    const byRank = [...(props().marks ?? [])].sort((a, b) => a.kind.localeCompare(b.kind) || a.at - b.at);
+    const byRank = [...(props().marks ?? [])].sort((a, b) => rank[a.kind] - rank[b.kind] || a.at - b.at);
     for (const mark of byRank) {
       const at = x.getPixelForValue(mark.at);
       const end = mark.to === undefined ? at : x.getPixelForValue(mark.to);
@@ -304,6 +303,9 @@ const over = (props: () => PlotProps, theme: Theme): Plugin<'line'> => ({
     ctx.restore();
   },
 });
+
+/** Which marks get the room for their words first. */
+const rank = { boundary: 0, note: 1 } as const;
 
 /** Where text of a width fits between `from` and `to` beside what is there; null: nowhere. */
 function freeRoom(taken: readonly Window[], from: number, width: number, to: number): number | null {
@@ -355,26 +357,20 @@ function written(ctx: CanvasRenderingContext2D, theme: Theme, text: string, x: n
   ctx.lineWidth = 1;
 }
 
-/**
- * The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files. Chart.js keeps lines as ready
- * paths, which a canvas that makes SVG does not know; lines that may differ by segment it draws command by command.
- */
+/** The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files. */
 export function drawInto(
   canvas: HTMLCanvasElement,
   props: PlotProps,
   width: number,
   height: number,
   ratio: number,
-  lines: 'as usual' | 'by path commands',
+  pieces: 'short' | 'whole',
 ): Chart<'line'> {
-  const config = configOf(() => props, themeNow());
-  const datasets =
-    lines === 'as usual' ? config.data.datasets : config.data.datasets.map((dataset) => ({ ...dataset, segment: {} }));
+  const config = configOf(() => props, themeNow(), pieces);
   canvas.width = width * ratio;
   canvas.height = height * ratio;
   return new Chart(canvas, {
     ...config,
-    data: { datasets },
     platform: BasicPlatform,
     options: { ...config.options, responsive: false, devicePixelRatio: ratio },
   });

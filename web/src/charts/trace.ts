@@ -130,8 +130,13 @@ export function spliced(coarse: Entries, fine: Entries): Entries {
   while (before < coarse.begins.length && endOf(coarse, before) <= start) before++;
   let after = before;
   while (after < coarse.begins.length && coarse.begins[after]! < fine.end) after++;
-  const joined = (name: 'min' | 'mean' | 'max' | 'plusMinus' | 'count' | 'begins'): Float64Array =>
-    Float64Array.of(...coarse[name].subarray(0, before), ...fine[name], ...coarse[name].subarray(after));
+  const joined = (name: 'min' | 'mean' | 'max' | 'plusMinus' | 'count' | 'begins'): Float64Array => {
+    const all = new Float64Array(before + fine[name].length + coarse[name].length - after);
+    all.set(coarse[name].subarray(0, before));
+    all.set(fine[name], before);
+    all.set(coarse[name].subarray(after), before + fine[name].length);
+    return all;
+  };
   return {
     begins: joined('begins'),
     end: after < coarse.begins.length ? coarse.end : fine.end,

@@ -7,9 +7,9 @@ import type { Desk } from './desk.tsx';
 import { type Entries, entriesOf, spliced } from './trace.ts';
 import type { Window } from './window.ts';
 
-/** Entries asked for of everything that is known, and of the part shown with half as much on either side. */
+/** Entries asked for of everything that is known, and of as much as is shown: about one for each pixel there is. */
 const OVERVIEW_POINTS = 1000;
-const DETAIL_POINTS = 1600;
+const SHOWN_POINTS = 800;
 /** As fine as the API gives it, for a file. */
 const FINEST_POINTS = 20_000;
 const SETTLE_MS = 180;
@@ -92,7 +92,8 @@ export function useTracks(
       };
       abort = new AbortController();
       try {
-        const tracks = await askFor(asked, wanted, DETAIL_POINTS, abort.signal);
+        const points = Math.ceil((SHOWN_POINTS * (wanted.to - wanted.from)) / width);
+        const tracks = await askFor(asked, wanted, points, abort.signal);
         if (abort.signal.aborted) return;
         held.current = { ...wanted, asWide: width, tracks };
         setDetail(held.current);

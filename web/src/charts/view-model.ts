@@ -60,10 +60,10 @@ export function timeTicks(zone: string, from: number, to: number, most: number):
     const step = Math.ceil(midnights.length / room);
     return midnights.filter((_, i) => i % step === 0).map((at) => ({ at, style: 'day' }));
   }
-  const firsts = midnights.filter((at) => isFirst(zone, at));
+  const months = midnights.filter((at) => isFirst(zone, at));
   const step =
-    [1, 2, 3, 6, 12].find((months) => firsts.length / months <= room) ?? 12 * Math.ceil(firsts.length / 12 / room);
-  return firsts
+    [1, 2, 3, 6, 12].find((every) => months.length / every <= room) ?? 12 * Math.ceil(months.length / 12 / room);
+  return months
     .filter((_, i) => i % step === 0)
     .map((at) => ({ at, style: midnights.length > 300 ? 'monthYear' : 'month' }));
 }
@@ -82,14 +82,30 @@ function clockTicks(zone: string, from: number, to: number, step: number): Tick[
 }
 
 const dayNumbers = new Map<string, Intl.DateTimeFormat>();
+const firsts = new Map<string, Map<number, boolean>>();
 
+/** Whether a month begins at a local midnight. Kept, for charts ask for the same days again and again. */
 function isFirst(zone: string, midnight: number): boolean {
+  let known = firsts.get(zone);
+  if (known === undefined) {
+    known = new Map();
+    firsts.set(zone, known);
+  }
+  let first = known.get(midnight);
+  if (first === undefined) {
+    first = dayNumber(zone, midnight) === '1';
+    known.set(midnight, first);
+  }
+  return first;
+}
+
+function dayNumber(zone: string, midnight: number): string {
   let format = dayNumbers.get(zone);
   if (format === undefined) {
     format = new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric' });
     dayNumbers.set(zone, format);
   }
-  return format.format(midnight) === '1';
+  return format.format(midnight);
 }
 
 /** The first days of the months of a winter year, as days since 1 October of a year that is not a leap year. */
