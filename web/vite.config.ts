@@ -2,6 +2,7 @@ import { fileURLToPath } from 'node:url';
 import preact from '@preact/preset-vite';
 import { defineConfig } from 'vite';
 import { iconsOf } from './build/icons.ts';
+import { preloadFirst } from './build/preload.ts';
 import { shellList } from './build/shell.ts';
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
@@ -10,7 +11,12 @@ const WORKER = 'sw.js';
 /** The page is served by the same process as the API; in development it asks a running server through this proxy. */
 export default defineConfig({
   root: here('.'),
-  plugins: [preact(), iconsOf(new URL('public/mark.svg', import.meta.url)), shellList(WORKER)],
+  plugins: [
+    preact(),
+    iconsOf(new URL('public/mark.svg', import.meta.url)),
+    preloadFirst('/src/app.tsx'),
+    shellList(WORKER),
+  ],
   build: {
     outDir: here('../dist/web'),
     emptyOutDir: true,
