@@ -135,6 +135,18 @@ export const deRefusals: readonly Row[] = [
     'Open the page as http://localhost; it does not answer to {0}.',
     'Öffnen Sie die Seite als http://localhost; unter {0} antwortet sie nicht.',
   ],
+  [
+    'Names, notes and photos stay with the household: ask for a pack without words.',
+    'Namen, Notizen und Fotos bleiben beim Haushalt: Bestellen Sie ein Paket ohne Worte.',
+  ],
+  [
+    '{0} is an owner, and an owner sees every home.',
+    '{0} ist verantwortlich, und wer verantwortlich ist, sieht jedes Zuhause.',
+  ],
+  [
+    'This shows something of every home, and only some are yours to see.',
+    'Das zeigt etwas von jedem Zuhause, und nur einige dürfen Sie sehen.',
+  ],
   ['Changes are not taken from {0}.', 'Änderungen von {0} werden nicht angenommen.'],
   ['another site', 'einer anderen Seite'],
 ];
