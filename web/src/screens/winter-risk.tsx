@@ -97,7 +97,7 @@ function WinterChart(props: {
         <summary>{t.diary}</summary>
         <DiaryList diary={diary} heading="h3" zone={zone} />
       </details>
-      <table>
+      <table class="folds">
         <caption class="unseen">{t.title}</caption>
         <thead>
           <tr>
@@ -117,9 +117,15 @@ function WinterChart(props: {
           {winters.map((winter) => (
             <tr key={winter.start}>
               <th scope="row">{winter.name}</th>
-              <td class="number">{number(winter.riskHours)}</td>
-              <td class="number">{number(winter.condensationNights)}</td>
-              <td class="number">{number(winter.validHours)}</td>
+              <td class="number" data-label={t.columns.risk}>
+                {number(winter.riskHours)}
+              </td>
+              <td class="number" data-label={t.columns.nights}>
+                {number(winter.condensationNights)}
+              </td>
+              <td class="number" data-label={t.columns.valid}>
+                {number(winter.validHours)}
+              </td>
             </tr>
           ))}
         </tbody>
