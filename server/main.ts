@@ -75,6 +75,8 @@ export interface Coomb {
   watched(): Promise<void>;
   /** Resolves when the line of every home in the list of many is as it should be now. */
   summarised(): Promise<void>;
+  /** what is being closed at the moment; null: nothing */
+  closing(): string | null;
   close(): Promise<void>;
 }
 
@@ -357,6 +359,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;
+  let closing: string | null = null;
   const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
   return {
     address: `${tls === null ? 'http' : 'https'}://${host}:${port}`,
@@ -365,28 +368,36 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     settled: keeper.settled,
     watched: watcher.look,
     summarised: summaries.look,
+    closing: () => closing,
     async close() {
       live.close();
       server.closeIdleConnections();
       const closed = new Promise((resolve) => server.close(resolve));
-      await backups.close();
-      await teller.close();
-      await source.close();
-      const rereading = rereader.close();
-      await writer.close();
-      await rereading;
-      await example.close();
-      await packs.close();
-      await delivery.sender.close();
-      await keeper.close();
-      await forecastKeeper.close();
-      await sealer.close();
-      await watcher.close();
-      await summaries.close();
-      await assessor.close();
-      await pictures.close();
+      const inOrder: readonly (readonly [part: string, close: () => Promise<unknown>])[] = [
+        ['backups', backups.close],
+        ['word to listeners on the broker', teller.close],
+        ['broker', source.close],
+        // what it is reading again is stored by the writer, which closes meanwhile
+        ['readings', () => Promise.all([rereader.close(), writer.close()])],
+        ['example', example.close],
+        ['packs', packs.close],
+        ['messages', delivery.sender.close],
+        ['hour records', keeper.close],
+        ['forecasts', forecastKeeper.close],
+        ['seals', sealer.close],
+        ['notices', watcher.close],
+        ['summaries', summaries.close],
+        ['assessments', assessor.close],
+        ['pictures', pictures.close],
+      ];
+      for (const [part, close] of inOrder) {
+        closing = part;
+        await close();
+      }
+      closing = 'pages';
       server.closeAllConnections();
       await closed;
+      closing = 'store';
       await store.close();
     },
   };

@@ -23,9 +23,10 @@ export function demoCommand(): Command {
       const config = await withFreePorts(readConfig(process.env, { dataFolder: data }));
       await prepareApart(data);
       const { slug } = (await readScenario(sampleFolder)).dwelling;
-      const coomb = await startCoomb(config, createLog(config));
+      const log = createLog(config);
+      const coomb = await startCoomb(config, log);
       const stopLive = await publishLive(coomb.mqttAddress, config, slug);
-      stopOnSignal(coomb, stopLive);
+      stopOnSignal(coomb, log, stopLive);
       announce(coomb);
     });
 }

@@ -6,9 +6,10 @@ import { type Coomb, startCoomb } from '../main.ts';
 export function startCommand(): Command {
   return new Command('start').description('take readings in, keep hour records and serve the page').action(async () => {
     const config = readConfig();
-    const coomb = await startCoomb(config, createLog(config));
+    const log = createLog(config);
+    const coomb = await startCoomb(config, log);
     // whoever reads the address may ask it to stop at once
-    stopOnSignal(coomb);
+    stopOnSignal(coomb, log);
     announce(coomb);
   });
 }
@@ -17,10 +18,22 @@ export function announce(coomb: Coomb): void {
   process.stdout.write(`\n  Open ${coomb.address}\n  Sensors publish to ${coomb.mqttAddress}\n\n`);
 }
 
-/** Closes in order on the first signal to stop; a second one ends the process at once. */
-export function stopOnSignal(coomb: Coomb, before: () => Promise<void> = async () => {}): void {
+/** Longest time to close in order, ms. Nothing that was acknowledged depends on it: see the tests that kill. */
+const CLOSING_MS = 4_500;
+
+interface Log {
+  warn(detail: object, message: string): void;
+}
+
+/** Closes in order on the first signal to stop, within a time; a second one ends the process at once. */
+export function stopOnSignal(coomb: Coomb, log: Log, before: () => Promise<void> = async () => {}): void {
   for (const signal of ['SIGINT', 'SIGTERM'] as const) {
     process.once(signal, () => {
+      setTimeout(() => {
+        const detail = { afterMs: CLOSING_MS, stillClosing: coomb.closing() };
+        log.warn(detail, 'closing took too long and was broken off; nothing that was acknowledged is lost');
+        process.exit(0);
+      }, CLOSING_MS).unref();
       before()
         .then(() => coomb.close())
         .then(
