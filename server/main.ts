@@ -45,6 +45,7 @@ import type { DaySeal, Store, StoreInspection } from './store/port.ts';
 import { endedWords } from './store/process-ended.ts';
 import { reserveAt } from './store/reserve.ts';
 import { createSealer } from './store/sealer.ts';
+import { inspectAtStart, type StartInspection } from './store/start-inspection.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { tellSeals } from './watch/daily-digest.ts';
 import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
@@ -240,6 +241,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
 
   const source = await openSource(config, receiver, access, tls, log);
+  let inspection: StartInspection | null = null;
   const health = (): Omit<Health, 'version'> => {
     const broker = source.state();
     const writing = writer.state();
@@ -257,6 +259,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(summaries.lastError() === null ? [] : [`lines of homes cannot be worked out: ${summaries.lastError()}`]),
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
       ...backups.reasons(),
+      ...(inspection?.reasons() ?? []),
     ];
     const trouble = storing.now();
     return {
@@ -360,6 +363,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   await example.resume();
   const { port } = server.address() as AddressInfo;
   let closing: string | null = null;
+  inspection = inspectAtStart(storePlace(config), log);
   const host = config.httpHost.includes(':') ? `[${config.httpHost}]` : config.httpHost;
   return {
     address: `${tls === null ? 'http' : 'https'}://${host}:${port}`,
@@ -374,6 +378,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       server.closeIdleConnections();
       const closed = new Promise((resolve) => server.close(resolve));
       const inOrder: readonly (readonly [part: string, close: () => Promise<unknown>])[] = [
+        ['the look through the database', async () => inspection?.close()],
         ['backups', backups.close],
         ['word to listeners on the broker', teller.close],
         ['broker', source.close],
