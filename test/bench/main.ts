@@ -9,6 +9,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   conduction: async () => (await import('./conduction.ts')).benchConduction(),
   'live-home': async () => (await import('./live-home.ts')).benchLiveHome(),
   store: async () => (await import('./store.ts')).benchStore(),
+  postgres: async () => (await import('./postgres.ts')).benchPostgres(),
   ingest: async () => (await import('./ingest.ts')).benchIngest(),
   fabric: async () => (await import('./fabric.ts')).benchFabric(),
   health: async () => (await import('./health.ts')).benchHealth(),

@@ -1,6 +1,5 @@
 import pg from 'pg';
 import { StoreError } from '../port.ts';
-import { int4s } from './arrays.ts';
 import { sqlState } from './errors.ts';
 
 /** Runs statements: on any connection of the pool, or all on the one of a transaction. */
@@ -116,10 +115,8 @@ export function connect({ url, connections, onLost }: ConnectOptions): Database 
     const kept: (() => void)[] = [];
     let broken: Error | undefined;
     try {
-      await client.query('BEGIN');
-      const connection = connectionOn(client);
-      const turns = await takeTurns(connection, dwellingIds);
-      const result = await work({ ...connection, turns, afterCommit: (after) => kept.push(after) });
+      const turns = await begin(client, dwellingIds);
+      const result = await work({ ...connectionOn(client), turns, afterCommit: (after) => kept.push(after) });
       await client.query('COMMIT');
       for (const after of kept) after();
       return result;
@@ -154,17 +151,24 @@ export function connect({ url, connections, onLost }: ConnectOptions): Database 
   };
 }
 
-/** Waits for the turns of dwellings, always in the same order, so that no two transactions wait for each other. */
-async function takeTurns(tx: Connection, dwellingIds: readonly number[]): Promise<Map<number, number>> {
-  if (dwellingIds.length === 0) return new Map();
+/**
+ * Begins a transaction and waits for the turns of dwellings, always in the same order, so that no two transactions wait for
+ * each other. Both in one message to the server and back.
+ */
+async function begin(client: pg.PoolClient, dwellingIds: readonly number[]): Promise<Map<number, number>> {
   const missing = (id: number | undefined) => new StoreError('not-found', `There is no dwelling ${id}.`);
   const odd = dwellingIds.find((id) => !Number.isInteger(id) || id < 1 || id > 0x7fff_ffff);
   if (odd !== undefined) throw missing(odd);
-  const taken = await tx.all<{ id: number; version: number }>(
-    `SELECT dwelling_id AS id, version FROM dwelling_turn WHERE dwelling_id = ANY ($1::int[]) ORDER BY dwelling_id FOR UPDATE`,
-    [int4s(dwellingIds)],
-  );
-  const turns = new Map(taken.map(({ id, version }) => [id, version]));
+  if (dwellingIds.length === 0) {
+    await client.query('BEGIN');
+    return new Map();
+  }
+  // several statements take no parameters: these are whole numbers, as was just seen
+  const answers = (await client.query(
+    `BEGIN; SELECT dwelling_id AS id, version FROM dwelling_turn WHERE dwelling_id IN (${dwellingIds.join(', ')})
+            ORDER BY dwelling_id FOR UPDATE`,
+  )) as unknown as readonly pg.QueryResult<{ id: number; version: number }>[];
+  const turns = new Map(answers[1]!.rows.map(({ id, version }) => [id, version]));
   if (turns.size < dwellingIds.length) throw missing(dwellingIds.find((id) => !turns.has(id)));
   return turns;
 }

@@ -73,6 +73,8 @@ export function hourStore(db: Database, partitions: PartitionKeeper): HourStore 
         () =>
           db.inTurn(dwellingId, async (tx) => {
             if (replaced.length === 0) return;
+            // worked out again where it is lost: this commit waits for no disk, and undone the hours are stale as before
+            await tx.run('SET LOCAL synchronous_commit = off');
             await tx.run(
               `DELETE FROM hour_record WHERE dwelling_id = $1 AND hour = ANY ($2::int[])
                  AND place_id IN (SELECT id FROM place WHERE dwelling_id = $1)

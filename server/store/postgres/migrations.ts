@@ -18,6 +18,28 @@ export const migrations: readonly string[] = [
   );
   `,
   portfolioSchema,
+  `
+  -- one look a statement whether the series are there: a foreign key looks once a row, which is half of what a commit costs.
+  -- A series that readings may belong to stays under its number for as long
+  ALTER TABLE reading DROP CONSTRAINT reading_dwelling_id_series_id_fkey;
+  CREATE FUNCTION require_series() RETURNS trigger LANGUAGE plpgsql AS $$
+  BEGIN
+    IF EXISTS (
+      SELECT 1 FROM (SELECT DISTINCT dwelling_id, series_id FROM added) AS named
+      WHERE NOT EXISTS (SELECT 1 FROM series WHERE series.dwelling_id = named.dwelling_id AND series.id = named.series_id)
+    ) THEN
+      RAISE EXCEPTION 'a reading belongs to a series of its dwelling' USING ERRCODE = 'foreign_key_violation';
+    END IF;
+    RETURN NULL;
+  END $$;
+  CREATE TRIGGER reading_has_a_series AFTER INSERT ON reading REFERENCING NEW TABLE AS added FOR EACH STATEMENT
+  EXECUTE FUNCTION require_series();
+  CREATE TRIGGER series_keeps_its_number BEFORE UPDATE OF dwelling_id, id ON series FOR EACH ROW
+  WHEN (NEW.dwelling_id IS DISTINCT FROM OLD.dwelling_id OR NEW.id IS DISTINCT FROM OLD.id)
+  EXECUTE FUNCTION refuse('a series keeps its number');
+  CREATE TRIGGER series_is_never_deleted BEFORE DELETE ON series FOR EACH ROW
+  EXECUTE FUNCTION refuse_unless_leaving('a series is never deleted');
+  `,
 ];
 
 /**

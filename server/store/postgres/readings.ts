@@ -20,7 +20,7 @@ import type { PartitionKeeper } from './partitions.ts';
 import { countNotKept, keepQuarantined, resolveQuarantined } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
 import { makeSeries, put, readSeries, type SeriesOfDwelling } from './series-finder.ts';
-import { markHours } from './stale.ts';
+import { markStale } from './stale.ts';
 import { changeVersions } from './turns.ts';
 
 /** What is remembered of a dwelling that reports: never changed once remembered, replaced instead. */
@@ -89,13 +89,8 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
     }
 
     const late = new Map<number, Map<number, number[]>>();
-    const hours = new Map<number, Set<number>>();
     for (const [k, { dwellingId, time }] of readings.entries()) {
       if (!isStored(k)) continue;
-      const hour = Math.floor(time / HOUR_MS);
-      const ofDwelling = hours.get(dwellingId);
-      if (ofDwelling === undefined) hours.set(dwellingId, new Set([hour]));
-      else ofDwelling.add(hour);
       const arrivals = reporting.get(dwellingId)!.arrivals!;
       if (importId === null && isOfItsDay(arrivals, series[k]!, time, receivedDay)) continue;
       const bySeries = late.get(dwellingId) ?? new Map<number, number[]>();
@@ -118,13 +113,6 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
       reporting.set(dwellingId, { series: known, arrivals: { ...arrivals!, highest } });
       changed.add(dwellingId);
     }
-
-    const pairs = [...hours].flatMap(([dwellingId, each]) => [...each].map((hour) => [dwellingId, hour] as const));
-    await markHours(
-      tx,
-      pairs.map(([dwellingId]) => dwellingId),
-      pairs.map(([, hour]) => hour),
-    );
 
     const versions = await changeVersions(tx, [...changed]);
     for (const [dwellingId, what] of reporting) {
@@ -209,7 +197,10 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
   };
 }
 
-/** Stores what is not there yet; of several for one instant the first. `left` are the places of the others. */
+/**
+ * Stores what is not there yet, of several for one instant the first, and marks the hours it lies in as stale; all in one
+ * statement, as every one costs a way to the server and back. `left` are the places of the others.
+ */
 async function insert(
   tx: Transaction,
   readings: readonly IncomingReading[],
@@ -225,7 +216,7 @@ async function insert(
        INSERT INTO reading (dwelling_id, series_id, time, value)
        SELECT * FROM unnest($1::int[], $2::int[], $3::bigint[], $4::float8[])
        ON CONFLICT DO NOTHING RETURNING dwelling_id, series_id, time
-     )
+     ), marked AS (${markStale(`SELECT DISTINCT dwelling_id, (time / ${HOUR_MS})::int AS hour FROM stored`)})
      SELECT count(*) AS count, CASE WHEN count(*) < $5 THEN ${sendAll('dwelling_id')} END AS dwellings,
        CASE WHEN count(*) < $5 THEN ${sendAll('series_id')} END AS series,
        CASE WHEN count(*) < $5 THEN ${sendAll('time')} END AS times FROM stored`,

@@ -199,6 +199,25 @@ describe.skipIf(programs === null)(`the schema in PostgreSQL${programs === null 
     });
   });
 
+  test('keeps readings as they are, and none without a series of its dwelling', async () => {
+    await withDatabase(async (db, url) => {
+      const store = await openPostgresStore({ url });
+      const home = await store.addDwelling(dwellingCalled('home'));
+      const time = Date.UTC(2026, 0, 1);
+      const reading = { dwellingId: home.id, sensorKey: 'a', quantity: 'temperature', time, value: 20 } as const;
+      await store.append({ receivedAt: time, readings: [reading], quarantined: [] });
+      await store.close();
+      await expect(db.run('UPDATE reading SET value = 0')).rejects.toThrow(/never changed/);
+      await expect(db.run('DELETE FROM reading')).rejects.toThrow(/never deleted/);
+      await expect(db.run('DELETE FROM reading_2026_01')).rejects.toThrow(/never deleted/);
+      await expect(db.run('TRUNCATE reading')).rejects.toThrow(/never deleted/);
+      await expect(db.run(`INSERT INTO reading VALUES (1, 2, ${time}, 20)`)).rejects.toThrow(/belongs to a series/);
+      await expect(db.run('DELETE FROM series')).rejects.toThrow(/never deleted/);
+      await expect(db.run('UPDATE series SET id = 2')).rejects.toThrow(/keeps its number/);
+      expect(await db.all('SELECT series_id, value FROM reading')).toEqual([{ series_id: 1, value: 20 }]);
+    });
+  });
+
   test('lets go of a partition only by its name, and keeps what was in it', async () => {
     await withDatabase(async (db) => {
       await partitionKeeper(db).ensure('reading', [Date.UTC(2026, 0, 1)]);
