@@ -15,6 +15,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   health: async () => (await import('./health.ts')).benchHealth(),
   verdict: async () => (await import('./verdict.ts')).benchVerdict(),
   forecast: async () => (await import('./forecast.ts')).benchForecast(),
+  portfolio: async () => (await import('./portfolio.ts')).benchPortfolio(),
   page: async () => (await import('./page.ts')).benchPage(),
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
