@@ -129,6 +129,42 @@ describe.skipIf(chromiumPath === null)('many homes', () => {
     await expect.poll(async () => rows(page).first().textContent()).toContain('1 Bank Street');
   });
 
+  it('are added from a file that was looked through, and a label leads a telephone to where its sensor is placed', async () => {
+    const file = (zone: string) => ({
+      name: 'homes.csv',
+      mimeType: 'text/csv',
+      buffer: Buffer.from(
+        `dwelling,name,zone,place,place_kind,sensor,account\nquay-1,1 Quay,${zone},Bedroom,room-air,room,yes\nquay-1,,,,,spare,\n`,
+      ),
+    });
+    await page.goto(`${home.address}/portfolio`);
+    await page.getByLabel('The file').setInputFiles(file('Europe/Nowhere'));
+    await page.getByRole('button', { name: 'Look through it' }).press('Enter');
+    await page.getByText(/Row 2 zone: .*not an IANA time zone/).waitFor();
+    expect(await page.getByRole('button', { name: 'Add them' }).count()).toBe(0);
+    await clean(page);
+    await page.getByLabel('The file').setInputFiles(file('Europe/London'));
+    await page.getByRole('button', { name: 'Look through it' }).press('Enter');
+    await page.getByText('To be added: homes 1, places 1, sensors 2, sign-ins of sensors 1.').waitFor();
+    await page.getByRole('button', { name: 'Add them' }).press('Enter');
+    await page.getByRole('button', { name: 'Save the passwords as a CSV file' }).waitFor();
+    await clean(page);
+    const labels = await page.getByRole('link', { name: 'Labels to print from the browser' }).getAttribute('href');
+    expect(await (await fetch(`${home.address}${labels}`)).text()).toContain('1 Quay');
+
+    const phone = await (
+      await browser.newContext({ viewport: { width: 360, height: 740 }, locale: 'en-GB' })
+    ).newPage();
+    await phone.goto(`${home.address}/sensors/stand?dwelling=quay-1&sensor=spare`);
+    await phone.getByRole('heading', { name: 'Where does spare stand?' }).waitFor();
+    await clean(phone);
+    await phone.getByLabel('Bedroom').check();
+    await phone.getByRole('button', { name: 'It stands there now' }).press('Enter');
+    await phone.getByText('Noted: it stands at Bedroom from now on.').waitFor();
+    await phone.getByText('It stands at Bedroom.', { exact: true }).waitFor();
+    await phone.close();
+  });
+
   it('are shown to a landlord as far as their households agree, and not for a moment longer', async () => {
     const api = async (path: string, body: unknown, cookie: string): Promise<Response> =>
       fetch(`${home.address}/api/v1${path}`, {
@@ -149,7 +185,7 @@ describe.skipIf(chromiumPath === null)('many homes', () => {
     await theirs.getByLabel('Passphrase').fill(LANDLORD.passphrase);
     await theirs.keyboard.press('Enter');
     await theirs.getByText('There is no home to see yet').waitFor();
-    await theirs.getByText('120 more homes are yours to look after').waitFor();
+    await theirs.getByText('121 more homes are yours to look after').waitFor();
     await clean(theirs);
 
     const member = await (

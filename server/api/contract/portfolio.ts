@@ -8,7 +8,6 @@ import {
 } from '../../analysis/portfolio/vocabulary.ts';
 import { instant, name, slug } from './values.ts';
 
-export type { FactorStanding } from '../../analysis/portfolio/summary.ts';
 export type {
   ConsentScope,
   PortfolioCondition,
