@@ -85,13 +85,19 @@ interface October {
   readonly next: number;
 }
 
+const noWinter: October = { year: Number.NaN, day: Number.NaN, next: Number.NaN };
+/** The winter that was found last: days are asked for one after the other, and thousands of times the same. */
+let lastWinter = noWinter;
+
 /** The winter a local day belongs to; NaN belongs to none. */
 function firstOfOctober(day: number): October {
-  if (Number.isNaN(day)) return { year: Number.NaN, day: Number.NaN, next: Number.NaN };
-  const date = new Date(day * DAY_MS);
-  const year = date.getUTCMonth() >= 9 ? date.getUTCFullYear() : date.getUTCFullYear() - 1;
-  const october = (of: number): number => Date.UTC(of, 9, 1) / DAY_MS;
-  return { year, day: october(year), next: october(year + 1) };
+  if (Number.isNaN(day)) return noWinter;
+  if (day >= lastWinter.day && day < lastWinter.next) return lastWinter;
+  const date = DateTime.fromMillis(day * DAY_MS, { zone: 'utc' });
+  const year = date.month >= 10 ? date.year : date.year - 1;
+  const october = (of: number): number => DateTime.utc(of, 10, 1).toMillis() / DAY_MS;
+  lastWinter = { year, day: october(year), next: october(year + 1) };
+  return lastWinter;
 }
 
 /** Whether a calendar day is the 1st of October, on which a winter begins. @param day days since 1 January 1970 */
