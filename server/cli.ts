@@ -8,6 +8,7 @@ import { evidenceCommand } from './commands/evidence.ts';
 import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
 import { liningCommand } from './commands/lining.ts';
+import { migrateCommand } from './commands/migrate.ts';
 import { onboardCommand } from './commands/onboard.ts';
 import { passphraseCommand } from './commands/passphrase.ts';
 import { replayCommand } from './commands/replay.ts';
@@ -38,6 +39,7 @@ const program = new Command('coomb')
   .addCommand(doctorCommand())
   .addCommand(backupCommand())
   .addCommand(restoreCommand())
+  .addCommand(migrateCommand())
   .addCommand(evidenceCommand())
   .addCommand(exportCommand())
   .addCommand(verifyCommand());

@@ -1,3 +1,4 @@
+import { unfinishedIn, unfinishedMove } from './moving/unfinished.ts';
 import { type Store, StoreError } from './port.ts';
 import { accessStore } from './postgres/access.ts';
 import { buildUpStore } from './postgres/build-ups.ts';
@@ -40,6 +41,7 @@ export async function openPostgresStore(
     try {
       await refuseOld(db);
       await migrate(db);
+      if ((await db.first(unfinishedIn('pg_tables'))) !== undefined) throw unfinishedMove();
       return storeOn(db);
     } catch (error) {
       await db.close();

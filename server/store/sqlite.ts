@@ -2,6 +2,7 @@ import { statfsSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import Database from 'better-sqlite3';
+import { unfinishedIn, unfinishedMove } from './moving/unfinished.ts';
 import type { Store } from './port.ts';
 import { speakingOfStores } from './speaking-of-stores.ts';
 import { accessStore } from './sqlite/access.ts';
@@ -74,6 +75,7 @@ function isFullDisk(error: unknown, path: string): boolean {
  */
 export function storeOn(db: Connection, waitMs = BUSY_TIMEOUT_MS): Store {
   migrate(db);
+  if (db.prepare(unfinishedIn('sqlite_schema')).get() !== undefined) throw unfinishedMove();
   db.pragma(`busy_timeout = ${Math.min(waitMs, STANDSTILL_MS)}`);
   const series = seriesFinder(db);
   const arrivals = arrivalKeeper(db);
