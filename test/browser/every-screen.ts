@@ -19,9 +19,11 @@ const addresses: Record<Exclude<Screen['kind'], 'place'>, string> = {
   importing: '/sensors/import',
   calibrate: '/sensors/calibrate',
   placing: '/sensors/placing',
+  standing: '/sensors/stand?sensor=slope',
   evidence: '/evidence',
   settings: '/settings',
   people: '/settings/people',
+  portfolio: '/portfolio',
   nowhere: '/nothing-is-here',
 };
 

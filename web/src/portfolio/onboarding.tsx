@@ -92,7 +92,7 @@ function ColumnTable() {
   return (
     <Show loaded={loaded} again={again} room="table">
       {(columns) => (
-        <table class="folds" lang="en">
+        <table class="folds">
           <caption class="unseen">{t.columns}</caption>
           <thead>
             <tr>
@@ -106,7 +106,7 @@ function ColumnTable() {
                 <th scope="row">
                   <code>{name}</code>
                 </th>
-                <td class="wrap-anywhere">{meaning}</td>
+                <td class="wrap-anywhere">{t.meanings[name] ?? meaning}</td>
               </tr>
             ))}
           </tbody>

@@ -8,6 +8,26 @@ export const deOnboarding: Same<typeof onboarding> = {
   columns: 'Die Spalten der Datei',
   column: 'Spalte',
   meaning: 'Was darin steht',
+  meanings: {
+    dwelling:
+      'Kurzname der Wohnung in Topics und Adressen: Kleinbuchstaben, Ziffern, einzelne Bindestriche; in jeder Zeile nötig',
+    name: 'wie die Wohnung genannt wird; in ihrer ersten Zeile nötig',
+    zone: 'IANA-Zeitzone, etwa Europe/Berlin; in ihrer ersten Zeile nötig',
+    area: 'wo sie liegt, in Ihren Worten; darf leer sein',
+    build_type: 'wie sie gebaut ist, in Ihren Worten; darf leer sein',
+    group: 'Gruppe, in die sie kommt; wird angelegt, wenn es sie nicht gibt; darf leer sein',
+    place: 'Name des Ortes, an dem der Sensor steht; leer: Er wird später nach seinem Etikett aufgestellt',
+    place_kind:
+      'was der Ort ist, mit einem der Wörter room-air, ceiling-surface, control-surface, behind-lining, loft-air, loft-timber, outdoor-air, supply-air; nötig, wo der Ort zuerst genannt wird',
+    faces: 'Name der Raumluft, an die eine Oberfläche grenzt; leer: die erste der Wohnung',
+    sensor: 'Schlüssel des Sensors: der letzte Teil seines Topics; leer: Die Zeile nennt nur einen Ort',
+    sensor_name: 'wie der Sensor genannt wird; leer: sein Schlüssel',
+    model: 'Chip oder Gerätetyp, für die Genauigkeit seines Datenblatts; darf leer sein',
+    topic: 'MQTT-Topic, auf dem er sendet, wenn es nicht coomb/<dwelling>/<sensor> ist; darf leer sein',
+    reads:
+      'wo in einer Nachricht dieses Topics seine Werte stehen: JSON Pointer = Größe, durch Semikolon getrennt, etwa /t=temperature_c; /h=humidity_pct; leer: Die Nachricht nennt sie selbst',
+    account: 'yes: Er bekommt eigenen Namen und eigenes Kennwort; no oder leer: nicht',
+  },
   file: 'Die Datei',
   check: 'Durchsehen',
   looking: 'Wird durchgesehen …',

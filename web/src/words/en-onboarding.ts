@@ -5,6 +5,8 @@ export const enOnboarding = {
   columns: 'The columns of the file',
   column: 'Column',
   meaning: 'What it says',
+  /** as the program says it */
+  meanings: {} as Readonly<Record<string, string>>,
   file: 'The file',
   check: 'Look through it',
   looking: 'Looking through it …',
