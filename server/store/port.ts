@@ -12,6 +12,7 @@ import type { OnboardOutcome, PlaceWanted } from './port-onboarding.ts';
 import type { OutboxStore } from './port-outbox.ts';
 import type { PhotoStore } from './port-photos.ts';
 import type { PortfolioStore, PortfolioView } from './port-portfolio.ts';
+import type { ProcessStore } from './port-processes.ts';
 import type { ProvenanceStore } from './port-provenance.ts';
 import type { NotKept, QuarantineBoundStore } from './port-quarantine.ts';
 import type { Change, New } from './port-rows.ts';
@@ -26,6 +27,7 @@ export * from './port-onboarding.ts';
 export * from './port-outbox.ts';
 export * from './port-photos.ts';
 export * from './port-portfolio.ts';
+export * from './port-processes.ts';
 export * from './port-provenance.ts';
 export * from './port-quarantine.ts';
 export * from './port-rows.ts';
@@ -53,6 +55,7 @@ export type Store = DwellingStore &
   NoticeStore &
   PortfolioStore &
   OnboardStore &
+  ProcessStore &
   RestoreStore & { close(): Promise<void> };
 
 /** Simple dimensions from which the section is drawn, mm and degrees. */

@@ -17,6 +17,7 @@ import { outboxStore } from './postgres/outbox.ts';
 import { partitionKeeper } from './postgres/partitions.ts';
 import { photoStore } from './postgres/photos.ts';
 import { portfolioStore } from './postgres/portfolio.ts';
+import { processStore } from './postgres/processes.ts';
 import { quarantineStore } from './postgres/quarantine.ts';
 import { readingStore } from './postgres/readings.ts';
 import { restoreStore } from './postgres/restore.ts';
@@ -55,6 +56,7 @@ export async function openPostgresStore(
 /** The store in a database whose schema is up to date. */
 export function storeOn(db: Database): Store {
   const partitions = partitionKeeper(db);
+  const { close: leave, ...processes } = processStore(db);
   return {
     ...speakingOfStores(dwellingStore(db), toStoreError),
     ...speakingOfStores(calibrationStore(db), toStoreError),
@@ -74,7 +76,10 @@ export function storeOn(db: Database): Store {
     ...speakingOfStores(noticeStore(db), toStoreError),
     ...speakingOfStores(portfolioStore(db), toStoreError),
     ...speakingOfStores(onboardStore(db), toStoreError),
+    ...speakingOfStores(processes, toStoreError),
+    isShared: true,
     async close() {
+      await leave();
       await db.close();
     },
   };

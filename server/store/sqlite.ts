@@ -21,6 +21,7 @@ import { onboardStore } from './sqlite/onboarding.ts';
 import { outboxStore } from './sqlite/outbox.ts';
 import { photoStore } from './sqlite/photos.ts';
 import { portfolioStore } from './sqlite/portfolio.ts';
+import { processStore } from './sqlite/processes.ts';
 import { quarantineStore } from './sqlite/quarantine.ts';
 import { readingStore } from './sqlite/readings.ts';
 import { restoreStore } from './sqlite/restore.ts';
@@ -98,6 +99,9 @@ export function storeOn(db: Connection, waitMs = BUSY_TIMEOUT_MS): Store {
     ...speakingOfStores(patient(portfolioStore(db), waitMs), toStoreError),
     ...speakingOfStores(patient(onboardStore(db), waitMs), toStoreError),
     ...speakingOfStores(patient(restoreStore(db), waitMs), toStoreError),
+    // not patient: a task that was begun is never begun again
+    ...speakingOfStores(processStore(), toStoreError),
+    isShared: false,
     async close() {
       db.close();
     },

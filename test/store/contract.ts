@@ -13,6 +13,7 @@ import { noticeContract } from './contract/notices.ts';
 import { outboxContract } from './contract/outbox.ts';
 import { photoContract } from './contract/photos.ts';
 import { portfolioContract } from './contract/portfolio.ts';
+import { processContract } from './contract/processes.ts';
 import { provenanceContract } from './contract/provenance.ts';
 import { quarantineContract } from './contract/quarantine.ts';
 import { readingContract } from './contract/readings.ts';
@@ -37,6 +38,7 @@ const contracts = {
   photos: photoContract,
   shares: shareContract,
   portfolio: portfolioContract,
+  processes: processContract,
 } satisfies Record<string, (given: UnderTest) => void>;
 
 /**

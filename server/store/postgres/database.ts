@@ -29,7 +29,21 @@ export interface Database extends Connection {
   inTurn<T>(dwellingId: number, work: (tx: Transaction) => Promise<T>): Promise<T>;
   /** The same with the turns of several dwellings. */
   inTurns<T>(dwellingIds: Iterable<number>, work: (tx: Transaction) => Promise<T>): Promise<T>;
+  /** A connection that lasts until it is closed or breaks; one fewer for everything else. To be closed before the database. */
+  lasting(ears: Ears): Promise<LastingConnection>;
   close(): Promise<void>;
+}
+
+/** A connection that is kept for locks of its session and for what others say. */
+export interface LastingConnection extends Connection {
+  close(): void;
+}
+
+export interface Ears {
+  /** what another connection said on a channel that is listened to */
+  readonly heard: (word: string) => void;
+  /** the connection broke: its locks are gone, and nothing is heard any more */
+  readonly lost: () => void;
 }
 
 export interface ConnectOptions {
@@ -147,6 +161,34 @@ export function connect({ url, connections, onLost }: ConnectOptions): Database 
     write: (work) => inTurns([], work),
     inTurn: (dwellingId, work) => inTurns([dwellingId], work),
     inTurns,
+    async lasting({ heard, lost }) {
+      const client = await pool.connect();
+      const connection = connectionOn(client);
+      let isOpen = true;
+      const end = (): void => {
+        if (!isOpen) return;
+        isOpen = false;
+        // not to be used again by others: locks go with the connection
+        client.release(true);
+      };
+      const broke = (): void => {
+        if (!isOpen) return;
+        end();
+        lost();
+      };
+      client.on('error', broke);
+      client.on('end', broke);
+      try {
+        const { pid } = (await connection.first<{ pid: number }>('SELECT pg_backend_pid() AS pid'))!;
+        client.on('notification', ({ processId, payload }) => {
+          if (processId !== pid) heard(payload ?? '');
+        });
+        return { ...connection, close: end };
+      } catch (error) {
+        end();
+        throw error;
+      }
+    },
     close: () => pool.end(),
   };
 }
