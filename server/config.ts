@@ -4,10 +4,15 @@ import { flowLimit } from './ingest/flow-limit.ts';
 import { type MailSettings, readMailSettings } from './watch/channels/mail-server.ts';
 import { allowedRanges } from './watch/channels/public-address.ts';
 
+const CLIENT_ID = 'coomb';
 const LOOPBACK = ['127.0.0.1', 'localhost', '::1'];
 
 /** Whether only this machine can reach an address. */
 export const isLoopback = (host: string): boolean => LOOPBACK.includes(host);
+
+/** What a process may be for. */
+const duties = ['readings', 'pages', 'upkeep'] as const;
+export type Duty = (typeof duties)[number];
 
 const port = z.coerce.number().int().min(0).max(65_535);
 
@@ -77,7 +82,7 @@ export const configSchema = z
     mqttClientId: z
       .string()
       .regex(/^[\w-]{1,60}$/)
-      .default('coomb')
+      .default(CLIENT_ID)
       .meta({
         env: 'COOMB_MQTT_CLIENT_ID',
         description: 'name under which an external broker keeps our session; two programs must not share one',
@@ -85,6 +90,20 @@ export const configSchema = z
     mqttTopics: z.string().min(1).default('coomb/#').meta({
       env: 'COOMB_MQTT_TOPICS',
       description: 'topic filters to subscribe to at an external broker, separated by commas',
+    }),
+    ingestGroup: z
+      .string()
+      .regex(/^[\w-]{1,60}$/)
+      .optional()
+      .meta({
+        env: 'COOMB_INGEST_GROUP',
+        description:
+          'name of a group of processes that share the messages of the external broker (MQTT 5), each with a COOMB_MQTT_CLIENT_ID of its own',
+      }),
+    duties: z.string().default(duties.join(',')).meta({
+      env: 'COOMB_DUTIES',
+      description:
+        'what this process does, of several on one PostgreSQL database, separated by commas: readings (takes them from the broker), pages (serves page and API), upkeep (hours, notices, forecasts, seals)',
     }),
     publicAddress: z
       .url({ protocol: /^https?$/ })
@@ -173,6 +192,7 @@ export const configSchema = z
       const mail = readMailSettings(mailSettings(context.value, smtpUrl));
       if (mail.kind === 'faulty') complain(mailKeys[mail.fault.setting], mail.fault.message);
     }
+    complainOfProcesses(context.value, complain);
     for (const setting of ['webhookRanges', 'trustedProxies'] as const) {
       try {
         allowedRanges(commaList(context.value[setting]));
@@ -189,6 +209,37 @@ export const commaList = (text: string): string[] =>
     .split(',')
     .map((one) => one.trim())
     .filter((one) => one !== '');
+
+/** What this process does. */
+export const dutiesOf = (config: { readonly duties: string }): ReadonlySet<Duty> =>
+  new Set(duties.filter((duty) => commaList(config.duties).includes(duty)));
+
+/** Several processes need a database that they can share, and a broker that can share messages out. */
+function complainOfProcesses(
+  given: {
+    readonly duties: string;
+    readonly databaseUrl?: string | undefined;
+    readonly mqttUrl?: string | undefined;
+    readonly mqttClientId: string;
+    readonly ingestGroup?: string | undefined;
+  },
+  complain: (path: string, message: string) => void,
+): void {
+  const { databaseUrl, mqttUrl, mqttClientId, ingestGroup } = given;
+  const unknown = commaList(given.duties).filter((one) => !(duties as readonly string[]).includes(one));
+  if (unknown.length > 0) complain('duties', `'${unknown[0]}' is none; there are ${duties.join(', ')}`);
+  const mine = dutiesOf(given);
+  if (mine.size === 0) complain('duties', 'name at least one');
+  if (mine.size < duties.length && databaseUrl === undefined) {
+    complain('duties', 'leave it out, or set COOMB_DATABASE_URL: without it one process does everything');
+  }
+  if (ingestGroup === undefined) return;
+  if (databaseUrl === undefined) complain('ingestGroup', 'needs COOMB_DATABASE_URL, which the processes share');
+  if (mqttUrl === undefined) complain('ingestGroup', 'needs COOMB_MQTT_URL, the broker that shares messages out');
+  if (mqttClientId === CLIENT_ID) {
+    complain('mqttClientId', 'give each process of a group a name of its own, and the same one whenever it starts');
+  }
+}
 
 const mailKeys = { url: 'smtpUrl', from: 'smtpFrom', encryption: 'smtpEncryption' } as const;
 

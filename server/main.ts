@@ -10,21 +10,22 @@ import { STATE_ROOT } from './analysis/delivery-vocabulary.ts';
 import { HOUR_MS } from './analysis/vocabulary.ts';
 import { type Access, createAccess } from './api/access/access.ts';
 import { CANNOT_STORE, createApp } from './api/app.ts';
-import { createArrivalWatch } from './api/arrivals.ts';
+import { type ArrivalWatch, createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
-import { createLiveHub } from './api/live.ts';
+import { createFellows, type Word } from './api/fellows.ts';
+import { createLiveHub, type LiveHub } from './api/live.ts';
 import type { Metric } from './api/metrics.ts';
 import { readLatest, readNow } from './api/now.ts';
 import { createPackMaker } from './api/packs.ts';
-import { createRevisions } from './api/revisions.ts';
+import { createRevisions, type Revisions } from './api/revisions.ts';
 import { createHealthReader, findingsAt } from './api/sensor-health.ts';
 import { createShares } from './api/shares.ts';
-import { createSummaryKeeper } from './api/summaries.ts';
+import { createSummaryKeeper, keptElsewhere } from './api/summaries.ts';
 import { toInstant } from './api/views.ts';
 import type { ExampleOrder, ExampleReport } from './commands/example-process.ts';
-import { type Config, ConfigError, commaList, isLoopback, mailSettings } from './config.ts';
+import { type Config, ConfigError, commaList, dutiesOf, isLoopback, mailSettings } from './config.ts';
 import { KEY_FILE } from './evidence/key.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
@@ -34,13 +35,13 @@ import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { limitQuarantine } from './ingest/quarantine-limit.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
-import { publishRetained } from './ingest/retained.ts';
+import { publishRetained, type RetainedPublisher } from './ingest/retained.ts';
 import { watchStoring } from './ingest/storing-watch.ts';
 import { createWriter, writerOptions } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
 import { createBackups } from './store/backups.ts';
 import { type InspectionDepth, inspectStoreAt, openStoreAt, type StorePlace } from './store/engine.ts';
-import { createKeeper } from './store/keeper.ts';
+import { createKeeper, type Keeper } from './store/keeper.ts';
 import type { DaySeal, Store, StoreInspection } from './store/port.ts';
 import { endedWords } from './store/process-ended.ts';
 import { reserveAt } from './store/reserve.ts';
@@ -48,10 +49,10 @@ import { createSealer } from './store/sealer.ts';
 import { inspectAtStart, type StartInspection } from './store/start-inspection.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { tellSeals } from './watch/daily-digest.ts';
-import { type DeliverySettings, openDelivery } from './watch/delivery.ts';
+import { type Delivery, type DeliverySettings, openDelivery } from './watch/delivery.ts';
 import { createForecastKeeper } from './watch/forecast-keeper.ts';
 import { nightsAhead, nightsAheadByHour } from './watch/nights-ahead.ts';
-import { createStateTeller } from './watch/state-teller.ts';
+import { createStateTeller, type StateTeller } from './watch/state-teller.ts';
 import { createWatcher } from './watch/watcher.ts';
 
 /** Homes are looked at so often for what to give notice of, ms. */
@@ -121,7 +122,20 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const access = await createAccess(store, clock);
   requirePassphrase(config, access);
   const tls = readTls(config);
-  const live = createLiveHub();
+  const duties = dutiesOf(config);
+  const fellows = createFellows(store, log);
+  const hub = createLiveHub();
+  const live: LiveHub = {
+    ...hub,
+    publish(dwellingId, event) {
+      hub.publish(dwellingId, event);
+      fellows.tell({ kind: 'event', dwellingId, event });
+    },
+  };
+  // the work of upkeep is never given to a process that has other duties
+  const kept: Store = duties.has('upkeep')
+    ? store
+    : { ...store, doAlone: async () => null, takeCharge: async () => false };
   const limited = limitQuarantine(store, clock, undefined, log);
   const reserve = reserveAt(reserveFile(config));
   const writer = createWriter(limited, { ...writerOptions, isRoomy: reserve.isRoomy }, log);
@@ -134,13 +148,14 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
   let rebuilds = 0;
-  const keeper = createKeeper(store, log, (dwellingId, from, to) => {
+  const rebuilt = (dwellingId: number, from: number, to: number): void => {
     rebuilds++;
     revisions.hoursRebuilt(dwellingId, from);
     // the hour that still runs is in no line
     if (from < Math.floor(clock() / HOUR_MS) * HOUR_MS) summaries.changed(dwellingId);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
-  });
+  };
+  const keeper = createKeeper(kept, log, rebuilt, (id, task) => kept.doAlone('hours', id, task));
   const { backupFolder, backupEveryHours, backupKeep } = config;
   const backups = createBackups({
     place: storePlace(config),
@@ -158,19 +173,21 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
         log.error({ err: error }, 'a seal could not be put into the outbox; tried again with the next'),
     );
   };
-  const sealer = createSealer(store, clock, log, tellSealed);
+  const sealer = createSealer(kept, clock, log, tellSealed);
   const readHealth = createHealthReader({ store, clock, revisions, arrivals });
   // two weeks of readings are looked through for it: too much for every home in every minute
   const readHealthHourly = createHealthReader({ store, clock, revisions, arrivals }, HOUR_MS);
   const nightsByHour = nightsAheadByHour(store);
-  const summaries = createSummaryKeeper({
-    store,
-    assessor,
-    nights: nightsByHour,
-    clock,
-    log,
-    everyMs: SUMMARISE_EVERY_MS,
-  });
+  const summaries = duties.has('upkeep')
+    ? createSummaryKeeper({
+        store,
+        assessor,
+        nights: nightsByHour,
+        clock,
+        log,
+        everyMs: SUMMARISE_EVERY_MS,
+      })
+    : keptElsewhere;
   const teller = createStateTeller({
     dwellings: () => store.dwellings(),
     stateOf: async (dwelling, time) => {
@@ -184,6 +201,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     },
     publish: (topic, payload) => source.publish(topic, payload),
     clock,
+    takeCharge: () => kept.takeCharge('states'),
     everyMs: TELL_EVERY_MS,
     log,
   });
@@ -193,11 +211,13 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     log,
     onChanged: (dwellingId) => live.publish(dwellingId, { name: 'deliveries', data: {} }),
   });
+  const lookedAt = new Map<number, number>();
   const watcher = createWatcher({
-    store,
+    store: kept,
     clock,
     log,
     everyMs: WATCH_EVERY_MS,
+    others: { lookedAt, looked: (dwellingId) => fellows.tell({ kind: 'watched', dwellingId }) },
     findings: (dwelling, time) => findingsAt(store, dwelling, time),
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
     troubles: () => storing.troubles(),
@@ -216,7 +236,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     store
       .dwellings()
       .then((dwellings) => {
-        for (const { id } of dwellings) live.publish(id, { name: 'storing', data: {} });
+        // of this process alone: others may well be storing
+        for (const { id } of dwellings) hub.publish(id, { name: 'storing', data: {} });
         return watcher.look();
       })
       .catch((error: unknown) =>
@@ -239,6 +260,36 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       live.publish(dwellingId, { name: 'reading', data: { sensorKey, quantity, time: toInstant(time), value } });
     }
   });
+
+  const forget = (): void => {
+    receiver.forget();
+    fellows.tell({ kind: 'dwellings' });
+  };
+  const hoursChanged = (): void => {
+    keeper.wake();
+    fellows.tell({ kind: 'stale' });
+  };
+  const reload = async (): Promise<void> => {
+    await access.reload();
+    fellows.tell({ kind: 'access' });
+  };
+  access.onEnded((sessionId) => fellows.tell({ kind: 'session-ended', sessionId }));
+  await fellows.listen(
+    (word) => {
+      hear(word, { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, lookedAt, clock, log });
+    },
+    () => {
+      log.warn({}, 'what other processes said may have been missed: looking anew');
+      receiver.forget();
+      revisions.anyChanged();
+      keeper.wake();
+      delivery.sender.wake();
+      reloadQuietly(access, log);
+      hub.startAnew();
+    },
+  );
+  // what was said before this process listened
+  if (store.isShared) await access.reload();
 
   const source = await openSource(config, receiver, access, tls, log);
   let inspection: StartInspection | null = null;
@@ -303,8 +354,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     source: exampleSource(config),
     log,
     dwellingsChanged() {
-      receiver.forget();
-      keeper.wake();
+      forget();
+      hoursChanged();
     },
   });
   const packs = createPackMaker({
@@ -317,19 +368,20 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const shares = createShares({ store, dataFolder: resolve(config.dataFolder), clock, readyPack: packs.ready });
   const app = createApp({
     store,
-    receiver,
+    receiver: { ...receiver, forget },
     rereader,
     topicFilters: config.mqttUrl === undefined ? null : topicFilters(config),
     live,
+    servesPages: duties.has('pages'),
     assessor,
     revisions,
     arrivals,
-    access,
+    access: { ...access, reload },
     devicesChanged: () => source.devicesChanged(),
     readHealth,
     delivery,
     clock,
-    hoursChanged: keeper.wake,
+    hoursChanged,
     pictures,
     uploadFolder: join(config.dataFolder, 'uploads'),
     example: example.handlers,
@@ -352,7 +404,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   });
   void teller.tell();
   keeper.wake();
-  const forecastKeeper = createForecastKeeper({ store, clock, log });
+  const forecastKeeper = createForecastKeeper({ store: kept, clock, log });
   // what came while the program was off is judged at once; failures are kept in lastError and tried again
   keeper
     .settled()
@@ -394,6 +446,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
         ['summaries', summaries.close],
         ['assessments', assessor.close],
         ['pictures', pictures.close],
+        ['word to other processes', fellows.close],
       ];
       for (const [part, close] of inOrder) {
         closing = part;
@@ -407,6 +460,48 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     },
   };
 }
+
+interface Hearing {
+  readonly hub: LiveHub;
+  readonly revisions: Revisions;
+  readonly arrivals: ArrivalWatch;
+  readonly teller: StateTeller;
+  readonly keeper: Keeper;
+  readonly delivery: Delivery;
+  readonly receiver: Receiver;
+  readonly access: Access;
+  readonly lookedAt: Map<number, number>;
+  readonly clock: () => number;
+  readonly log: Logger;
+}
+
+/** Does what another process asks for by telling what happened there. */
+function hear(word: Word, parts: Hearing): void {
+  const { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, lookedAt, clock, log } = parts;
+  if (word.kind === 'dwellings') receiver.forget();
+  else if (word.kind === 'access') reloadQuietly(access, log);
+  else if (word.kind === 'session-ended') hub.endSession(word.sessionId);
+  else if (word.kind === 'stale') keeper.wake();
+  else if (word.kind === 'watched') lookedAt.set(word.dwellingId, clock());
+  else {
+    const { dwellingId, event } = word;
+    if (event.name === 'reading') {
+      keeper.wake();
+      arrivals.came([{ dwellingId, sensorKey: event.data.sensorKey, time: Date.parse(event.data.time) }]);
+      teller.changed(dwellingId);
+    } else if (event.name === 'hours') revisions.hoursRebuilt(dwellingId, Date.parse(event.data.from));
+    else if (event.name === 'story') {
+      revisions.storyChanged(dwellingId);
+      receiver.forget();
+    } else if (event.name === 'notice') teller.changed(dwellingId);
+    else if (event.name === 'deliveries') delivery.sender.wake();
+    hub.publish(dwellingId, event);
+  }
+}
+
+const reloadQuietly = (access: Access, log: Logger): void => {
+  access.reload().catch((error: unknown) => log.error({ err: error }, 'people and devices could not be read again'));
+};
 
 async function lastSeal(store: Store, dwellingId: number): Promise<DaySeal | null> {
   const last = (await store.sealing(dwellingId))?.lastDay ?? null;
@@ -484,7 +579,7 @@ function exampleSource(config: Config): ExampleSource {
 }
 
 interface Source {
-  readonly kind: 'embedded' | 'external';
+  readonly kind: Health['broker']['kind'];
   readonly address: string;
   state(): { connected: boolean; lastError: string | null };
   /** what devices do too much of at this moment, in words */
@@ -506,6 +601,7 @@ async function openSource(
 ): Promise<Source> {
   const { mqttHost: host, mqttPort: port, mqttUser, mqttPassword } = config;
   if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, log);
+  if (!dutiesOf(config).has('readings')) return elsewhere('', { publish() {}, close: async () => {} });
   const ofSettings = mqttUser === undefined ? [] : [fullAccount(mqttUser, mqttPassword!)];
   const accounts = (): Account[] => [...ofSettings, ...access.deviceTopics()];
   const flow = config.mqttRate === 0 ? null : { ...flowLimit, perSecond: config.mqttRate };
@@ -529,6 +625,17 @@ async function openSource(
   };
 }
 
+/** Other processes take the readings; this one at most says how homes are. */
+const elsewhere = (address: string, states: Pick<RetainedPublisher, 'publish' | 'close'>): Source => ({
+  kind: 'elsewhere',
+  address,
+  state: () => ({ connected: true, lastError: null }),
+  crowding: () => [],
+  devicesChanged() {},
+  publish: states.publish,
+  close: () => states.close(),
+});
+
 const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
 
 function subscribeOutside(config: Config, url: string, receiver: Receiver, log: Logger): Source {
@@ -537,14 +644,21 @@ function subscribeOutside(config: Config, url: string, receiver: Receiver, log: 
     ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
     clientId: config.mqttClientId,
   };
-  const options = { ...subscriberOptions, ...connection, topics: topicFilters(config) };
-  const subscriber = subscribeTo(receiver, options, Date.now, log);
   const statusTopic = `${STATE_ROOT}/program/${config.mqttClientId}`;
   const states = publishRetained({ ...connection, statusTopic }, log);
   const { protocol, host } = new URL(url);
+  const address = `${protocol}//${host}`;
+  if (!dutiesOf(config).has('readings')) return elsewhere(address, states);
+  const options = {
+    ...subscriberOptions,
+    ...connection,
+    topics: topicFilters(config),
+    group: config.ingestGroup ?? null,
+  };
+  const subscriber = subscribeTo(receiver, options, Date.now, log);
   return {
     kind: 'external',
-    address: `${protocol}//${host}`,
+    address,
     state: () => subscriber.state(),
     // the other broker's to see to
     crowding: () => [],

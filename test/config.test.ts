@@ -4,6 +4,14 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ConfigError, describeSettings, readConfig } from '../server/config.ts';
 
+const shared = { COOMB_DATABASE_URL: 'postgres://coomb@db/coomb' };
+const group = {
+  ...shared,
+  COOMB_MQTT_URL: 'mqtt://broker',
+  COOMB_INGEST_GROUP: 'attics',
+  COOMB_MQTT_CLIENT_ID: 'coomb-1',
+};
+
 describe('settings', () => {
   it('need none to be given', () => {
     expect(readConfig({})).toMatchObject({
@@ -26,6 +34,16 @@ describe('settings', () => {
   it.each([
     ['a port that is none', { COOMB_HTTP_PORT: '99999' }, /COOMB_HTTP_PORT/],
     ['a certificate without its key', { COOMB_TLS_CERTIFICATE: 'cert.pem' }, /together/],
+    ['a duty that is none', { COOMB_DUTIES: 'readings,cooking', ...shared }, /COOMB_DUTIES.*'cooking'/],
+    ['no duty', { COOMB_DUTIES: ' , ', ...shared }, /COOMB_DUTIES.*at least one/],
+    ['some duties and a database in a file', { COOMB_DUTIES: 'pages' }, /COOMB_DUTIES.*COOMB_DATABASE_URL/],
+    [
+      'a group without a database to share',
+      { ...group, COOMB_DATABASE_URL: '' },
+      /COOMB_INGEST_GROUP.*COOMB_DATABASE_URL/,
+    ],
+    ['a group without a broker to share', { ...group, COOMB_MQTT_URL: '' }, /COOMB_INGEST_GROUP.*COOMB_MQTT_URL/],
+    ['a group whose members are called the same', { ...group, COOMB_MQTT_CLIENT_ID: '' }, /COOMB_MQTT_CLIENT_ID.*own/],
     ['a user without a password', { COOMB_MQTT_USER: 'x' }, /together/],
     ['a broker address that is no MQTT address', { COOMB_MQTT_URL: 'http://broker' }, /COOMB_MQTT_URL/],
     ['a mail server that is none', { COOMB_SMTP_URL: 'mail.example.org' }, /COOMB_SMTP_URL.*smtps:/],

@@ -20,6 +20,8 @@ import { unsubscribeRouter } from './unsubscribe.ts';
 
 export interface AppParts extends ApiParts {
   readonly live: LiveHub;
+  /** whether this process serves page and API; one that does not still says how it is */
+  readonly servesPages: boolean;
   readonly log: Logger;
   readonly version: string;
   readonly health: () => Omit<Health, 'version'>;
@@ -48,11 +50,11 @@ export function createApp(parts: AppParts): Express {
   app.use(logRequests(log));
   app.use(strictHeaders());
   const changed = (dwellingId: number): void => live.publish(dwellingId, { name: 'deliveries', data: {} });
-  app.use('/shared', parts.shares.router);
+  if (parts.servesPages) app.use('/shared', parts.shares.router);
   app.get('/robots.txt', (_request, response) => {
     response.type('text').send('User-agent: *\nDisallow: /\n');
   });
-  app.use('/unsubscribe', unsubscribeRouter({ store, clock, changed }));
+  if (parts.servesPages) app.use('/unsubscribe', unsubscribeRouter({ store, clock, changed }));
   app.use(onlyThisSite(access));
   const door = createDoor(store, access, clock);
 
@@ -85,6 +87,14 @@ export function createApp(parts: AppParts): Express {
       .set({ 'content-type': EXPOSITION_TYPE, 'cache-control': 'no-store' })
       .end(exposition(await parts.metrics()));
   });
+
+  if (!parts.servesPages) {
+    app.use(() => {
+      throw new RequestProblem('not-found', 'This process serves no pages: see COOMB_DUTIES.');
+    });
+    app.use(problemHandler(log));
+    return app;
+  }
 
   const document = openApiDocument(version);
   app.use('/api', (_request, response, next) => {

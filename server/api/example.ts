@@ -70,7 +70,8 @@ export function createExampleHome({ store, source, dwellingsChanged, log }: Exam
   }
 
   async function removeAll(): Promise<void> {
-    for (const { dwellingId, leaving } of await store.examples()) if (leaving) await removeRows(dwellingId);
+    for (const { dwellingId, leaving } of await store.examples())
+      if (leaving) await store.doAlone('example', dwellingId, () => removeRows(dwellingId));
   }
 
   async function removeRows(dwellingId: number): Promise<void> {

@@ -8,6 +8,8 @@ export interface LiveHub {
   stream(dwellingId: number, response: Response, sessionId?: number | null): void;
   /** Closes the streams of a session that has ended. */
   endSession(sessionId: number): void;
+  /** Lets every page connect again and read anew: it may have missed something. */
+  startAnew(): void;
   /** Streams that are open. */
   count(): number;
   close(): void;
@@ -55,6 +57,9 @@ export function createLiveHub(): LiveHub {
     },
     endSession(sessionId) {
       for (const [response, id] of sessions) if (id === sessionId) response.end();
+    },
+    startAnew() {
+      for (const page of everyPage()) page.end();
     },
     count: () => everyPage().length,
     close() {

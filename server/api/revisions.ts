@@ -5,6 +5,8 @@ export interface Revisions {
   /** Hour records from a time on were rebuilt. The hour that still runs changes all the time and is not counted. */
   hoursRebuilt(dwellingId: number, from: number): void;
   storyChanged(dwellingId: number): void;
+  /** Any dwelling may have changed unseen. */
+  anyChanged(): void;
   of(dwellingId: number): number;
 }
 
@@ -13,6 +15,7 @@ export function createRevisions(
   onStory: (dwellingId: number) => void = () => undefined,
 ): Revisions {
   const counts = new Map<number, number>();
+  let unseen = 0;
   const raise = (dwellingId: number): void => {
     counts.set(dwellingId, (counts.get(dwellingId) ?? 0) + 1);
   };
@@ -24,6 +27,9 @@ export function createRevisions(
       raise(dwellingId);
       onStory(dwellingId);
     },
-    of: (dwellingId) => counts.get(dwellingId) ?? 0,
+    anyChanged() {
+      unseen++;
+    },
+    of: (dwellingId) => unseen + (counts.get(dwellingId) ?? 0),
   };
 }

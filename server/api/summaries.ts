@@ -35,6 +35,15 @@ export interface SummaryKeeper {
   close(): Promise<void>;
 }
 
+/** Where other processes keep the lines up. */
+export const keptElsewhere: SummaryKeeper = {
+  changed() {},
+  storyChanged() {},
+  look: async () => {},
+  lastError: () => null,
+  close: async () => {},
+};
+
 /**
  * A line is due when its home changed, and at the beginning of every hour: a forecast grows old by itself. The comparison
  * of before and after costs a second of a small computer and moves slowly: once a day, or when its story changed.
@@ -52,11 +61,16 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
     let failed: unknown = null;
     const work = async (dwelling: KnownDwelling): Promise<void> => {
       const again = storyChanged.has(dwelling.id);
+      const wasChanged = again || changed.has(dwelling.id);
       // taken off before it is read: what changes meanwhile is seen at the next look
       changed.delete(dwelling.id);
       storyChanged.delete(dwelling.id);
       try {
-        await workOut(parts, dwelling, now, again);
+        const isDone = await store.doAlone('summaries', dwelling.id, () => workOut(parts, dwelling, now, again));
+        if (isDone !== null) return;
+        // another process is at it, and may have begun before what changed
+        tried.add(dwelling.id);
+        if (wasChanged) (again ? storyChanged : changed).add(dwelling.id);
       } catch (error) {
         failed = error;
         // a home that fails waits for the next look, and does not keep the others from being worked out
@@ -128,8 +142,8 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
 
 const hourOf = (time: number): number => Math.floor(time / HOUR_MS) * HOUR_MS;
 
-/** Works out the line of one home and keeps it. */
-async function workOut(parts: SummaryParts, dwelling: KnownDwelling, now: number, again: boolean): Promise<void> {
+/** Works out the line of one home and keeps it; true: done. */
+async function workOut(parts: SummaryParts, dwelling: KnownDwelling, now: number, again: boolean): Promise<true> {
   const { store, nights } = parts;
   const [places, placements, notices, overrides, span, before, tonight] = await Promise.all([
     store.places(dwelling.id),
@@ -157,6 +171,7 @@ async function workOut(parts: SummaryParts, dwelling: KnownDwelling, now: number
       sensors: standing.size,
     }),
   );
+  return true;
 }
 
 /** Compares before and after at every ceiling, as the page does for one. */

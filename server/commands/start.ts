@@ -15,7 +15,8 @@ export function startCommand(): Command {
 }
 
 export function announce(coomb: Coomb): void {
-  process.stdout.write(`\n  Open ${coomb.address}\n  Sensors publish to ${coomb.mqttAddress}\n\n`);
+  const broker = coomb.mqttAddress === '' ? '' : `  Sensors publish to ${coomb.mqttAddress}\n`;
+  process.stdout.write(`\n  Open ${coomb.address}\n${broker}\n`);
 }
 
 /** Longest time to close in order, ms. Nothing that was acknowledged depends on it: see the tests that kill. */

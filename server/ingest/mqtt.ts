@@ -13,6 +13,11 @@ export interface SubscriberOptions {
   /** the broker keeps a session under this name; two programs must not share one */
   readonly clientId: string;
   readonly topics: readonly string[];
+  /**
+   * programs of the same group share the messages, each message going to one of them (MQTT 5, 4.8.2), and each keeps a
+   * session of its own; null: this program gets all of them
+   */
+  readonly group: string | null;
   /** how long the broker keeps the session of a program that is away (MQTT 5) */
   readonly sessionSeconds: number;
   /** messages the broker may send ahead of their acknowledgement (MQTT 5) */
@@ -28,6 +33,7 @@ export interface SubscriberOptions {
 export const subscriberOptions: Omit<SubscriberOptions, 'url'> = Object.freeze({
   clientId: 'coomb',
   topics: [TOPIC_FILTER],
+  group: null,
   sessionSeconds: 30 * 86_400,
   inFlight: 1000,
   retryMs: 200,
@@ -64,7 +70,7 @@ const versionRefused: readonly number[] = [1, 132];
 /**
  * Subscribes to an external broker and keeps at it. A QoS 1 message is acknowledged once the receiver has it on disk;
  * the session outlives the connection, so what is published meanwhile arrives later. MQTT 5 is tried first, 3.1.1 where
- * the broker does not know it. A retained message, which a broker gives to every new subscriber, is handed on as such.
+ * the broker does not know it, unless the messages are shared, which 3.1.1 does not know. A retained message, which a broker gives to every new subscriber, is handed on as such.
  *
  * @throws RangeError when the URL is not one of a broker
  */
@@ -137,7 +143,9 @@ export function subscribeTo(
       client.end(true);
       if (closing) return;
       // A broker that knows no MQTT 5 says so, or just hangs up on the greeting.
-      if (!accepted && !versionIsKnown && (refusedVersion || hungUp)) version = version === 5 ? 4 : 5;
+      if (!accepted && !versionIsKnown && (refusedVersion || hungUp) && options.group === null) {
+        version = version === 5 ? 4 : 5;
+      }
       if (hungUp) lastError = 'the broker closed the connection';
       log.warn({ broker: `${target.host}:${target.port}`, error: lastError, retryMs }, 'no connection to the broker');
       retry = setTimeout(open, retryMs);
@@ -155,14 +163,16 @@ export function subscribeTo(
   function subscribeAll(client: MqttClient): void {
     // Retained messages are wanted once, with the subscription's beginning (MQTT 5, 3.8.3.1).
     const wanted = { qos: 1, ...(version === 5 ? { rh: 1 } : {}) } as const;
-    client.subscribe([...options.topics], wanted, (error, granted) => {
+    const { topics, group } = options;
+    const filters = group === null ? [...topics] : topics.map((filter) => `$share/${group}/${filter}`);
+    client.subscribe(filters, wanted, (error, granted) => {
       if (error === null && granted?.every(({ qos }) => qos < 128)) {
         subscribed = true;
         listening();
         return;
       }
       const why = error === null ? '' : ` (${error.message})`;
-      lastError = `the broker does not let this user subscribe to ${options.topics.join(', ')}${why}: allow it there`;
+      lastError = `the broker does not let this user subscribe to ${filters.join(', ')}${why}: allow it there`;
       log.warn({ error: lastError }, 'subscribing failed');
     });
   }

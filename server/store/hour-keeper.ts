@@ -28,6 +28,8 @@ export interface HourKeeperOptions {
   readonly onRebuilt?: (dwellingId: number, from: number, to: number) => void;
   /** Stale hours taken at a time: bounds the memory of a long rebuild, and how long other work waits for a turn. */
   readonly chunkHours?: number;
+  /** Does the work on a dwelling, or leaves it where another process is at it. */
+  readonly doAlone?: (dwellingId: number, task: () => Promise<void>) => Promise<unknown>;
   /** Ends the work after the chunk that is being built; what is left stays stale. */
   readonly signal?: AbortSignal;
 }
@@ -51,23 +53,29 @@ const SPAN_GAP_HOURS = 12;
  * after every chunk.
  */
 export async function keepHours(store: HourKeeping, options: HourKeeperOptions = {}): Promise<HoursKept> {
-  const { onProgress, onRebuilt, signal, chunkHours = CHUNK_HOURS } = options;
+  const { onProgress, onRebuilt, doAlone = (_, task) => task(), signal, chunkHours = CHUNK_HOURS } = options;
   const kept = { hours: 0, records: 0, learned: 0 };
-  for (const dwellingId of await store.staleDwellings()) {
+
+  async function keepDwelling(dwellingId: number): Promise<void> {
     kept.learned += await learnIntervals(store, dwellingId);
     const total = kept.hours + (await store.countStaleHours());
     for (let from = 0; ; ) {
       const stale = await store.staleHours(dwellingId, from, chunkHours);
       const last = stale.at(-1);
-      if (last === undefined) break;
+      if (last === undefined) return;
       for (const span of spansOf(stale)) kept.records += await rebuildSpan(store, dwellingId, span);
       kept.hours += stale.length;
       from = last.hour + HOUR_MS;
       onRebuilt?.(dwellingId, stale[0]!.hour, from);
       onProgress?.({ done: kept.hours, total: Math.max(total, kept.hours) });
       await setImmediate();
-      if (signal?.aborted) return kept;
+      if (signal?.aborted) return;
     }
+  }
+
+  for (const dwellingId of await store.staleDwellings()) {
+    if (signal?.aborted) break;
+    await doAlone(dwellingId, () => keepDwelling(dwellingId));
   }
   return kept;
 }

@@ -1,4 +1,4 @@
-import { type HourKeeping, keepHours } from './hour-keeper.ts';
+import { type HourKeeperOptions, type HourKeeping, keepHours } from './hour-keeper.ts';
 
 /** Keeps hour records up with the readings while the program runs. */
 export interface Keeper {
@@ -19,11 +19,14 @@ interface Log {
 const GATHER_MS = 250;
 /** Pause before another try after a failure, ms. */
 const RETRY_MS = 10_000;
+/** What became stale unheard, by an import or because another process stopped at it, is found within this, ms. */
+const LOOK_MS = 60_000;
 
 export function createKeeper(
   store: HourKeeping,
   log: Log,
   onRebuilt: (dwellingId: number, from: number, to: number) => void,
+  doAlone?: HourKeeperOptions['doAlone'],
 ): Keeper {
   let timer: NodeJS.Timeout | null = null;
   let running: Promise<void> | null = null;
@@ -33,7 +36,7 @@ export function createKeeper(
 
   async function run(): Promise<void> {
     try {
-      await keepHours(store, { onRebuilt, signal: closing.signal });
+      await keepHours(store, { onRebuilt, signal: closing.signal, ...(doAlone === undefined ? {} : { doAlone }) });
       failure = null;
     } catch (error) {
       failure = (error as Error).message;
@@ -61,11 +64,15 @@ export function createKeeper(
     }, pause);
   }
 
+  function wake(): void {
+    if (running === null) plan(GATHER_MS);
+    else wokenMeanwhile = true;
+  }
+
+  const looking = setInterval(wake, LOOK_MS);
+  looking.unref();
   return {
-    wake() {
-      if (running === null) plan(GATHER_MS);
-      else wokenMeanwhile = true;
-    },
+    wake,
     async settled() {
       await running?.catch(() => undefined);
       await start();
@@ -73,6 +80,7 @@ export function createKeeper(
     lastError: () => failure,
     async close() {
       closing.abort();
+      clearInterval(looking);
       if (timer !== null) clearTimeout(timer);
       await running?.catch(() => undefined);
     },

@@ -1,5 +1,5 @@
-/** Work that is done by one process at a time: of a dwelling, or of the installation (`states`, `example`). */
-export const works = ['hours', 'watch', 'forecasts', 'seals', 'states'] as const;
+/** Work that is done by one process at a time: on a dwelling, or, the telling of states, on the installation. */
+export const works = ['hours', 'watch', 'forecasts', 'seals', 'summaries', 'example', 'states'] as const;
 export type Work = (typeof works)[number];
 
 /** What the processes of an installation, where there are several, have to settle between them. */

@@ -1,5 +1,6 @@
 import { dayOf } from './canonical.ts';
 import type { DwellingStore } from './port.ts';
+import type { ProcessStore } from './port-processes.ts';
 import type { DaySeal, ProvenanceStore } from './port-provenance.ts';
 
 /** Seals every dwelling's days as they pass. */
@@ -22,7 +23,7 @@ const EVERY_MS = 5 * 60_000;
  * @param onSealed hears of each day in order, once it is sealed
  */
 export function createSealer(
-  store: Pick<DwellingStore, 'dwellings'> & Pick<ProvenanceStore, 'sealNextDay'>,
+  store: Pick<DwellingStore, 'dwellings'> & Pick<ProvenanceStore, 'sealNextDay'> & Pick<ProcessStore, 'doAlone'>,
   clock: () => number,
   log: Log,
   onSealed: (dwellingId: number, seal: DaySeal) => void,
@@ -33,12 +34,14 @@ export function createSealer(
 
   async function run(): Promise<void> {
     const today = dayOf(clock() - GRACE_MS);
-    for (const { id } of await store.dwellings()) {
-      while (!closing) {
-        const seal = await store.sealNextDay(id, today, clock());
-        if (seal === null) break;
-        onSealed(id, seal);
-      }
+    for (const { id } of await store.dwellings()) await store.doAlone('seals', id, () => sealDays(id, today));
+  }
+
+  async function sealDays(id: number, today: number): Promise<void> {
+    while (!closing) {
+      const seal = await store.sealNextDay(id, today, clock());
+      if (seal === null) return;
+      onSealed(id, seal);
     }
   }
 

@@ -12,7 +12,7 @@ const SETTLE_MS = 10 * 60_000;
 const LOOK_MS = 60_000;
 
 export interface ForecastKeeperParts {
-  readonly store: ForecastStore & Pick<Store, 'dwellings' | 'keptForecasts' | 'keepForecast'>;
+  readonly store: ForecastStore & Pick<Store, 'dwellings' | 'keptForecasts' | 'keepForecast' | 'doAlone'>;
   readonly clock: () => number;
   readonly log: { error(detail: object, message: string): void };
 }
@@ -71,7 +71,7 @@ export function createForecastKeeper({ store, clock, log }: ForecastKeeperParts)
     for (const dwelling of await store.dwellings()) {
       await setImmediate();
       try {
-        kept += await keepOf(dwelling, now);
+        kept += (await store.doAlone('forecasts', dwelling.id, () => keepOf(dwelling, now))) ?? 0;
       } catch (error) {
         log.error({ err: error, dwelling: dwelling.slug }, 'the forecast of a night could not be kept; trying again');
       }

@@ -8,6 +8,8 @@ export interface TellerParts {
   /** puts a retained message on the broker */
   readonly publish: (topic: string, payload: string) => void;
   readonly clock: () => number;
+  /** whether it is for this process to tell: of several one does */
+  readonly takeCharge: () => Promise<boolean>;
   /** pause between two rounds, ms */
   readonly everyMs: number;
   readonly log: { warn(detail: object, message: string): void };
@@ -23,7 +25,15 @@ export interface StateTeller {
 }
 
 /** Every home is told of once at the start; after that those of which something new came, a round every so often. */
-export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs, log }: TellerParts): StateTeller {
+export function createStateTeller({
+  dwellings,
+  stateOf,
+  publish,
+  clock,
+  takeCharge,
+  everyMs,
+  log,
+}: TellerParts): StateTeller {
   /** payload by topic */
   const told = new Map<number, ReadonlyMap<string, string>>();
   let changed = new Set<number>();
@@ -32,6 +42,12 @@ export function createStateTeller({ dwellings, stateOf, publish, clock, everyMs,
   let timer: ReturnType<typeof setInterval> | null = null;
 
   async function round(): Promise<void> {
+    if (!(await takeCharge())) {
+      // whoever takes over tells of every home
+      told.clear();
+      changed.clear();
+      return;
+    }
     const due = changed;
     changed = new Set();
     for (const dwelling of await dwellings()) {

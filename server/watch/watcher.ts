@@ -146,10 +146,12 @@ export interface WatcherOptions extends WatchParts {
   readonly onChanged: (dwellingId: number) => void;
   /** time between two looks, ms */
   readonly everyMs: number;
+  /** of several processes that watch: when another looked at a home last, UTC ms, and what to do when this one has */
+  readonly others?: { readonly lookedAt: ReadonlyMap<number, number>; readonly looked: (dwellingId: number) => void };
 }
 
 export function createWatcher(options: WatcherOptions): Watcher {
-  const { store, log, onChanged, everyMs } = options;
+  const { store, clock, log, onChanged, everyMs, others } = options;
   const memory: MouldMemory = new Map();
   let failure: string | null = null;
   let closing = false;
@@ -160,8 +162,13 @@ export function createWatcher(options: WatcherOptions): Watcher {
     let failed: unknown = null;
     for (const dwelling of await store.dwellings()) {
       if (closing) return;
+      // so that a process that is behind is helped by those that are not
+      if (clock() - (others?.lookedAt.get(dwelling.id) ?? Number.NEGATIVE_INFINITY) < everyMs / 2) continue;
       try {
-        if (await watchHome(options, dwelling, memory)) onChanged(dwelling.id);
+        const look = () => watchHome(options, dwelling, memory);
+        const changed = await store.doAlone('watch', dwelling.id, look);
+        if (changed !== null) others?.looked(dwelling.id);
+        if (changed) onChanged(dwelling.id);
       } catch (error) {
         // one home that fails does not keep the others from being watched
         failed = error;

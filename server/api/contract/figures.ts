@@ -245,7 +245,13 @@ export const health = z
       .object({ code: z.enum(storingFaults), since: instant })
       .nullable()
       .meta({ description: 'why readings are not being stored; null: they are' }),
-    broker: z.object({ kind: z.enum(['embedded', 'external']), address: z.string(), connected: z.boolean() }),
+    broker: z.object({
+      kind: z
+        .enum(['embedded', 'external', 'elsewhere'])
+        .meta({ description: 'elsewhere: other processes take the readings from the broker' }),
+      address: z.string(),
+      connected: z.boolean(),
+    }),
   })
   .meta({ id: 'Health' });
 
