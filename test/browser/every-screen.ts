@@ -24,6 +24,8 @@ const addresses: Record<Exclude<Screen['kind'], 'place'>, string> = {
   settings: '/settings',
   people: '/settings/people',
   portfolio: '/portfolio',
+  portfolio: '/portfolio',
+  standing: '/sensors/stand',
   nowhere: '/nothing-is-here',
 };
 
