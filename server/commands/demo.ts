@@ -20,7 +20,7 @@ export function demoCommand(): Command {
     .description('load the sample home and go on publishing its live readings')
     .option('--data <folder>', 'folder of the demo database', 'coomb-demo')
     .action(async ({ data }: { data: string }) => {
-      const config = await withFreePorts(readConfig(process.env, { dataFolder: data }));
+      const config = await withFreePorts(readDemoConfig(data));
       await prepareApart(data);
       const { slug } = (await readScenario(sampleFolder)).dwelling;
       const log = createLog(config);
@@ -31,12 +31,18 @@ export function demoCommand(): Command {
     });
 }
 
+/** Settings of the demo, whose invented readings go into a file of their own and never to a database on a server. */
+function readDemoConfig(dataFolder: string): Config {
+  const { databaseUrl: _, ...config } = readConfig(process.env, { dataFolder });
+  return config;
+}
+
 /** What `demo` runs first, in a process of its own. */
 export function demoLoadCommand(): Command {
   return new Command('demo-load')
     .description('load the sample home into a database and bring it up to now')
     .option('--data <folder>', 'folder of the demo database', 'coomb-demo')
-    .action(({ data }: { data: string }) => prepare(readConfig(process.env, { dataFolder: data })));
+    .action(({ data }: { data: string }) => prepare(readDemoConfig(data)));
 }
 
 /** Loads the sample in another process, so that the memory it takes does not stay with the server. */
