@@ -24,8 +24,6 @@ const addresses: Record<Exclude<Screen['kind'], 'place'>, string> = {
   settings: '/settings',
   people: '/settings/people',
   portfolio: '/portfolio',
-  portfolio: '/portfolio',
-  standing: '/sensors/stand',
   nowhere: '/nothing-is-here',
 };
 
