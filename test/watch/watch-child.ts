@@ -33,7 +33,7 @@ for (const time of days.filter((day) => progress.evaluatedTo === null || day - 2
       findings: (home, at) => findingsAt(store, home, at),
       nights: (home, at) => nightsAhead(store, home, at),
       latest: async () => [],
-  troubles: () => [],
+      troubles: () => [],
     },
     dwelling!,
     new Map(),
