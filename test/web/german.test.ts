@@ -7,6 +7,7 @@ import { type WatchData, type WatchRule, watchRules } from '../../server/analysi
 import type { SensorFinding } from '../../server/api/contract/dwelling.ts';
 import type { AdviceWire } from '../../server/api/contract/figures.ts';
 import type { NoticeWire } from '../../server/api/contract/notices.ts';
+import { onboardingColumns } from '../../server/ingest/onboarding-file.ts';
 import { deCautions } from '../../web/src/words/de-cautions.ts';
 import { deSaid } from '../../web/src/words/de-said.ts';
 import * as english from '../../web/src/words/english.ts';
@@ -25,7 +26,7 @@ function* texts(value: unknown, path: string): Generator<readonly [path: string,
   } else if (typeof value === 'object' && value !== null) {
     for (const [key, inner] of Object.entries(value)) {
       // sentences of the server have their own tests; these take more than plain placeholders
-      if (/said$|saidFirst$/.test(key) || /\.describe$|\.titleBlock$/.test(`${path}.${key}`)) continue;
+      if (/said$|saidFirst$|^meanings$/.test(key) || /\.describe$|\.titleBlock$/.test(`${path}.${key}`)) continue;
       yield* texts(inner, `${path}.${key}`);
     }
   }
@@ -43,6 +44,10 @@ describe('the German catalogue', () => {
   it('has every text of the English one, and no other', () => {
     expect(inEnglish.length).toBeGreaterThan(900);
     expect([...inGerman.keys()].sort()).toEqual(inEnglish.map(([path]) => path).sort());
+  });
+
+  it('has a meaning for every column of a file of homes, and for no other', () => {
+    expect(Object.keys(germanMore.onboarding.meanings)).toEqual(Object.keys(onboardingColumns));
   });
 
   it('says in each what the English says of its placeholders', () => {

@@ -3,6 +3,7 @@ import type { Dwelling } from '../../server/api/contract/dwelling.ts';
 import { access, askAccess, isLandlord, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
+import { choicesAsked, MOST_CHOICES } from './api/early.ts';
 import { connection, listen, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
@@ -130,8 +131,8 @@ function Current() {
   }
 }
 
-/** Homes that are asked for to choose among; with more, the list of all is the place to choose. */
-const MOST_CHOICES = 30;
+/** How long after an answer that did not come the page asks again who is at it. */
+const ASK_AGAIN_MS = 5000;
 
 const currentIn = (kind: Screen['kind']): 'page' | 'true' | undefined =>
   screen.value.kind === kind ? 'page' : under[screen.value.kind] === kind ? 'true' : undefined;
@@ -250,13 +251,23 @@ export function App() {
   const shut = isShut.value;
   useEffect(() => {
     watchDoor();
-    // what the page may offer; that the server cannot be reached is said by the first answer that is missed
-    askAccess().catch(() => undefined);
+    // what the page may offer; a page that was opened without a connection asks until somebody answers
+    let again: ReturnType<typeof setTimeout> | null = null;
+    const ask = (): void => {
+      askAccess().catch(() => {
+        connection.value = 'lost';
+        again = setTimeout(ask, ASK_AGAIN_MS);
+      });
+    };
+    ask();
+    return () => {
+      if (again !== null) clearTimeout(again);
+    };
   }, []);
   const chosen = query.value.get('dwelling');
   // one that is not among the first is asked for by its name
   const [named, setNamed] = useState(chosen);
-  const asked = { most: MOST_CHOICES + 1, ...(named === null ? {} : { with: named }) };
+  const asked = choicesAsked(named);
   const who = access.value?.signedIn?.personId ?? '';
   const { loaded, again } = useLoad(`dwellings ${shut ? 'shut out' : who} ${named}`, revisions.story.value, (signal) =>
     call('listDwellings', { query: asked }, signal),

@@ -1,6 +1,6 @@
 import { render } from 'preact';
 import { watchAddress } from './address.ts';
-import { askEarly } from './api/early.ts';
+import { askEarly, choicesAsked } from './api/early.ts';
 import { keepPage } from './offline/register.ts';
 import { applyPreferences, preferences } from './preferences.ts';
 import { readerTag, speak } from './words/spoken.ts';
@@ -17,7 +17,9 @@ addEventListener('load', () => setTimeout(keepPage, KEEP_AFTER_MS));
 
 /** What the first screen asks for, one after the other, while its scripts are still on their way. */
 async function askFirst(): Promise<void> {
-  const answer = await askEarly('/api/v1/dwellings');
+  const choices = choicesAsked(new URLSearchParams(location.search).get('dwelling'));
+  const query = Object.entries(choices).map(([name, value]) => [name, String(value)]);
+  const answer = await askEarly(`/api/v1/dwellings?${new URLSearchParams(query)}`);
   if (!answer.ok || location.pathname !== '/' || location.search !== '') return;
   const [home] = (await answer.clone().json()) as readonly { readonly slug: string }[];
   if (home !== undefined) askEarly(`/api/v1/dwellings/${encodeURIComponent(home.slug)}/now`);

@@ -199,13 +199,23 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
 
 /**
  * Stores what is not there yet, of several for one instant the first, and marks the hours it lies in as stale; all in one
- * statement, as every one costs a way to the server and back. `left` are the places of the others.
+ * statement, as every one costs a way to the server and back, and in the order of the index, which halves what it costs
+ * to find the place of each. `left` are the places of the others.
  */
 async function insert(
   tx: Transaction,
   readings: readonly IncomingReading[],
   series: readonly number[],
 ): Promise<{ isStored(place: number): boolean; left: number[] }> {
+  const order = readings
+    .map((_, k) => k)
+    .sort(
+      (a, b) =>
+        readings[a]!.dwellingId - readings[b]!.dwellingId ||
+        series[a]! - series[b]! ||
+        readings[a]!.time - readings[b]!.time ||
+        a - b,
+    );
   const sent = (await tx.first<{
     count: number;
     series: Buffer | null;
@@ -221,25 +231,27 @@ async function insert(
        CASE WHEN count(*) < $5 THEN ${sendAll('series_id')} END AS series,
        CASE WHEN count(*) < $5 THEN ${sendAll('time')} END AS times FROM stored`,
     [
-      int4s(readings.map(({ dwellingId }) => dwellingId)),
-      int4s(series),
-      int8s(readings.map(({ time }) => time)),
+      int4s(order.map((k) => readings[k]!.dwellingId)),
+      int4s(order.map((k) => series[k]!)),
+      int8s(order.map((k) => readings[k]!.time)),
       // no zero below zero, which would read as another value
-      float8s(readings.map(({ value }) => value + 0)),
+      float8s(order.map((k) => readings[k]!.value + 0)),
       readings.length,
     ],
   ))!;
   if (sent.count === readings.length) return { isStored: () => true, left: [] };
-  // what was stored comes back in the order in which it was given
+  // what was stored comes back in the order in which it was sent
   const [dwellingIds, seriesIds, times] = [sent.dwellings, sent.series, sent.times].map(numbersIn);
   const left = new Set<number>();
-  for (let k = 0, next = 0; k < readings.length; k++) {
+  let next = 0;
+  for (const k of order) {
     const { dwellingId, time } = readings[k]!;
     const isNext = time === times![next] && series[k] === seriesIds![next] && dwellingId === dwellingIds![next];
     if (isNext) next++;
     else left.add(k);
   }
-  return { isStored: (place) => !left.has(place), left: [...left] };
+  // conflicts are kept in the order in which they came
+  return { isStored: (place) => !left.has(place), left: [...left].sort((a, b) => a - b) };
 }
 
 /** Keeps aside what says another thing of an instant than the reading that is kept; gives how many. */

@@ -1,3 +1,12 @@
+/** Homes that are asked for to choose among; with more, the list of all is the place to choose. */
+export const MOST_CHOICES = 30;
+
+/** What is asked to fill that choice, with one home that must be among them. */
+export const choicesAsked = (named: string | null) => ({
+  most: MOST_CHOICES + 1,
+  ...(named === null ? {} : { with: named }),
+});
+
 const asked = new Map<string, Promise<Response>>();
 
 /** Asks for what the first screen will ask for, before its scripts are there to ask. */

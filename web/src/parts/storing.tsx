@@ -25,7 +25,7 @@ export function Storing(props: { zone: string }) {
     return () => abort.abort();
   }, [revision, isLost]);
   return (
-    <div role="alert" class="storing">
+    <div aria-live="assertive" class="storing">
       {trouble !== null && (
         <div class="notice tone-act">
           <p>

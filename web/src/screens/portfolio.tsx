@@ -358,7 +358,7 @@ function FactorCell({ home: { factor } }: { home: HomeLine }) {
           ? t.noTarget
           : t.target(t.standings[standing], number(factor.target, digits.factor))}
       </span>
-      <small class="small block">{t.factorAt(factor.place, factor.phase)}</small>
+      <small class="small block">{t.factorAt[factor.phase](factor.place)}</small>
     </>
   );
 }

@@ -61,7 +61,10 @@ export const dePortfolio: Same<typeof portfolio> = {
   standings: { met: 'erfüllt', below: 'unter', unsure: 'etwa bei', 'not-compared': 'gegen Dachraumluft, ohne Ziel' },
   target: (standing, target) => `${standing} ${target}`,
   noTarget: 'gegen die Dachraumluft gemessen: ohne Ziel',
-  factorAt: (place, phase) => `${place}, ${phase === 'after' ? 'nach' : 'vor'} den Arbeiten`,
+  factorAt: {
+    before: (place) => `${place}, vor den Arbeiten`,
+    after: (place) => `${place}, nach den Arbeiten`,
+  },
   noFactor: 'f nicht bekannt',
   noWorks: 'keine Arbeiten zu beurteilen',
   sensorsFine: (n) => `${n}, nichts zu tun`,

@@ -65,7 +65,10 @@ export const enPortfolio = {
   standings: { met: 'meets', below: 'below', unsure: 'about at', 'not-compared': 'against loft air, no target for' },
   target: (standing: string, target: string) => `${standing} ${target}`,
   noTarget: 'measured against loft air: no target',
-  factorAt: (place: string, phase: 'before' | 'after') => `${place}, ${phase} the works`,
+  factorAt: {
+    before: (place: string) => `${place}, before the works`,
+    after: (place: string) => `${place}, after the works`,
+  },
   noFactor: 'f not known',
   noWorks: 'no works to judge',
   sensorsFine: (n: string) => `${n}, nothing to do`,
