@@ -3,7 +3,6 @@ import type { Dwelling } from '../../server/api/contract/dwelling.ts';
 import { access, askAccess, isLandlord, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
-import { choicesAsked, MOST_CHOICES } from './api/early.ts';
 import { connection, listen, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
@@ -130,6 +129,9 @@ function Current() {
       );
   }
 }
+
+/** Homes that are asked for to choose among; with more, the list of all is the place to choose. */
+const MOST_CHOICES = 30;
 
 /** How long after an answer that did not come the page asks again who is at it. */
 const ASK_AGAIN_MS = 5000;
@@ -267,7 +269,7 @@ export function App() {
   const chosen = query.value.get('dwelling');
   // one that is not among the first is asked for by its name
   const [named, setNamed] = useState(chosen);
-  const asked = choicesAsked(named);
+  const asked = { most: MOST_CHOICES + 1, ...(named === null ? {} : { with: named }) };
   const who = access.value?.signedIn?.personId ?? '';
   const { loaded, again } = useLoad(`dwellings ${shut ? 'shut out' : who} ${named}`, revisions.story.value, (signal) =>
     call('listDwellings', { query: asked }, signal),

@@ -2,7 +2,6 @@ import type { z } from 'zod';
 import type { Problem } from '../../../server/api/contract/figures.ts';
 import type { OperationName, operations } from '../../../server/api/contract/operations.ts';
 import { forgetKept, keep, keptAnswer, keptSince } from '../offline/kept.ts';
-import { takeEarly } from './early.ts';
 
 /**
  * Method and path of every operation the page uses. The types are taken from the contract, so that a path which differs
@@ -193,7 +192,7 @@ export async function call<N extends UsedName>(
   const keeps = addresses[name].method === 'get' && !isPassing(addresses[name].path);
   let response: Response;
   try {
-    response = await ((keeps ? takeEarly(address) : null) ?? fetch(address, init));
+    response = await fetch(address, init);
   } catch (cause) {
     if (signal?.aborted) throw cause;
     const kept = keeps ? await keptAnswer(address) : null;
