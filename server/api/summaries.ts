@@ -6,6 +6,7 @@ import type { NightAhead } from '../analysis/watch/history.ts';
 import { watchSettingsOf } from '../analysis/watch/settings.ts';
 import { readAssessment, usualPhases } from '../store/assessment-reader.ts';
 import type { KnownDwelling, Store } from '../store/port.ts';
+import { createRounds, type Rounds } from '../watch/rounds.ts';
 import type { Assessor } from './assessor.ts';
 
 /** A home's comparison is worked out again when it is older than this; the story having changed, at once. */
@@ -24,15 +25,11 @@ export interface SummaryParts {
 }
 
 /** Keeps the line of every home up, so that a list of many is read and never worked out. */
-export interface SummaryKeeper {
+export interface SummaryKeeper extends Rounds {
   /** Hours or notices of a home changed: its line is worked out again at the next look. */
   changed(dwellingId: number): void;
   /** Its places, phases, sensors or calibrations did: so is its comparison. */
   storyChanged(dwellingId: number): void;
-  /** Works out every line that is due now; rejects when one could not be. */
-  look(): Promise<void>;
-  lastError(): string | null;
-  close(): Promise<void>;
 }
 
 /** Where other processes keep the lines up. */
@@ -52,11 +49,8 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
   const { store, clock, log, everyMs } = parts;
   const changed = new Set<number>();
   const storyChanged = new Set<number>();
-  let failure: string | null = null;
-  let closing = false;
-  let running: Promise<void> = Promise.resolve();
 
-  async function lookAtAll(): Promise<void> {
+  async function lookAtAll(isClosing: () => boolean): Promise<void> {
     const now = clock();
     let failed: unknown = null;
     const work = async (dwelling: KnownDwelling): Promise<void> => {
@@ -83,7 +77,7 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
     const known = new Map((await store.dwellings()).map((dwelling) => [dwelling.id, dwelling]));
     for (const id of new Set([...changed, ...storyChanged])) {
       const dwelling = known.get(id);
-      if (closing) return;
+      if (isClosing()) return;
       if (dwelling === undefined) forget(id);
       else await work(dwelling);
       await setImmediate();
@@ -92,7 +86,7 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
       const due = (await store.summariesBefore(hourOf(now), AT_A_TIME + tried.size)).filter((id) => !tried.has(id));
       if (due.length === 0) break;
       for (const id of due) {
-        if (closing) return;
+        if (isClosing()) return;
         const dwelling = known.get(id);
         // one that was added since is for the next look
         if (dwelling === undefined) tried.add(id);
@@ -100,7 +94,6 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
         await setImmediate();
       }
     }
-    failure = failed === null ? null : (failed as Error).message;
     if (failed !== null) throw failed;
   }
 
@@ -109,34 +102,10 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
     storyChanged.delete(id);
   }
 
-  const look = (): Promise<void> => {
-    running = running.catch(() => undefined).then(lookAtAll);
-    return running;
-  };
-  let busy = false;
-  const timer = setInterval(() => {
-    if (busy || closing) return;
-    busy = true;
-    look()
-      .catch((error: unknown) => {
-        failure = (error as Error).message;
-      })
-      .finally(() => {
-        busy = false;
-      });
-  }, everyMs);
-  timer.unref();
-
   return {
+    ...createRounds(everyMs, lookAtAll),
     changed: (dwellingId) => changed.add(dwellingId),
     storyChanged: (dwellingId) => storyChanged.add(dwellingId),
-    look,
-    lastError: () => failure,
-    async close() {
-      closing = true;
-      clearInterval(timer);
-      await running.catch(() => undefined);
-    },
   };
 }
 

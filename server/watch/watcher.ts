@@ -12,6 +12,7 @@ import { homeNames } from './home-names.ts';
 import { type Judgements, loadHistory, type MouldMemory } from './load-history.ts';
 import { matchLiveEvents } from './match-events.ts';
 import { matchStoring } from './match-storing.ts';
+import { createRounds, type Rounds } from './rounds.ts';
 import { judgeHours, speak, type WorkAhead, withChanges, workAhead } from './step.ts';
 
 /** Hours judged at a time: bounds memory, and how long other work waits for a turn. */
@@ -131,15 +132,6 @@ interface Log {
   error(detail: object, message: string): void;
 }
 
-/** Keeps watch while the program runs. */
-export interface Watcher {
-  /** Looks at every home now, after what is running; rejects when that failed. */
-  look(): Promise<void>;
-  lastError(): string | null;
-  /** Ends after the home that is being looked at. */
-  close(): Promise<void>;
-}
-
 export interface WatcherOptions extends WatchParts {
   readonly log: Log;
   /** notices of a home changed */
@@ -150,18 +142,15 @@ export interface WatcherOptions extends WatchParts {
   readonly others?: { readonly lookedAt: ReadonlyMap<number, number>; readonly looked: (dwellingId: number) => void };
 }
 
-export function createWatcher(options: WatcherOptions): Watcher {
+/** Keeps watch over every home while the program runs. */
+export function createWatcher(options: WatcherOptions): Rounds {
   const { store, clock, log, onChanged, everyMs, others } = options;
   const memory: MouldMemory = new Map();
-  let failure: string | null = null;
-  let closing = false;
-  let running: Promise<void> = Promise.resolve();
 
-  async function lookAtAll(): Promise<void> {
-    if (closing) return;
+  async function lookAtAll(isClosing: () => boolean): Promise<void> {
     let failed: unknown = null;
     for (const dwelling of await store.dwellings()) {
-      if (closing) return;
+      if (isClosing()) return;
       // so that a process that is behind is helped by those that are not
       if (clock() - (others?.lookedAt.get(dwelling.id) ?? Number.NEGATIVE_INFINITY) < everyMs / 2) continue;
       try {
@@ -176,35 +165,8 @@ export function createWatcher(options: WatcherOptions): Watcher {
       }
       await setImmediate();
     }
-    failure = failed === null ? null : (failed as Error).message;
     if (failed !== null) throw failed;
   }
 
-  const look = (): Promise<void> => {
-    running = running.catch(() => undefined).then(lookAtAll);
-    return running;
-  };
-  let busy = false;
-  const timer = setInterval(() => {
-    if (busy || closing) return;
-    busy = true;
-    look()
-      .catch((error: unknown) => {
-        failure = (error as Error).message;
-      })
-      .finally(() => {
-        busy = false;
-      });
-  }, everyMs);
-  timer.unref();
-
-  return {
-    look,
-    lastError: () => failure,
-    async close() {
-      closing = true;
-      clearInterval(timer);
-      await running.catch(() => undefined);
-    },
-  };
+  return createRounds(everyMs, lookAtAll);
 }

@@ -13,7 +13,7 @@ import { DAY_MS, dayOf } from '../../server/store/canonical.ts';
 import { keepHours } from '../../server/store/hour-keeper.ts';
 import type { IncomingReading } from '../../server/store/port.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
-import type { BenchRow } from './row.ts';
+import { type BenchRow, within } from './row.ts';
 
 const MB = 1e6;
 const LIMIT = { seconds: 15, megabytes: 200, healthMs: 100 };
@@ -179,22 +179,12 @@ export async function benchEvidence(): Promise<BenchRow[]> {
       const idleUntil = performance.now() + 5000;
       const idle = await healthTimes(address, () => performance.now() > idleUntil);
       const { pack, seconds, peak, health } = await makePack(address, server.pid!);
-      const row = (name: string, measured: number, limit: number, unit: string, note: string): BenchRow => ({
-        name,
-        measured,
-        limit,
-        unit,
-        ratio: measured / limit,
-        aim: 1,
-        direction: 'at most',
-        note,
-      });
       const contents = `${readings} readings, ${(pack.bytes! / MB).toFixed(1)} MB`;
       const beside = `${health.length} questions, the longest ${health.at(-1)!.toFixed(0)} ms; ${p99(idle).toFixed(1)} ms with nothing to do`;
       return [
-        row('pack of two winters and ten places, with report', seconds, LIMIT.seconds, 's', contents),
-        row('process that makes it, most memory', peak / MB, LIMIT.megabytes, 'MB', 'VmHWM'),
-        row('server meanwhile, 99th of 100 answers on its health', p99(health), LIMIT.healthMs, 'ms', beside),
+        within('pack of two winters and ten places, with report', seconds, LIMIT.seconds, 's', contents),
+        within('process that makes it, most memory', peak / MB, LIMIT.megabytes, 'MB', 'VmHWM'),
+        within('server meanwhile, 99th of 100 answers on its health', p99(health), LIMIT.healthMs, 'ms', beside),
       ];
     } finally {
       server.kill('SIGTERM');

@@ -5,11 +5,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import mqtt, { type MqttClient } from 'mqtt';
-import { HOUR_MS, type PlaceKind } from '../../server/analysis/vocabulary.ts';
+import { HOUR_MS, placeKinds } from '../../server/analysis/vocabulary.ts';
 import { keepHours } from '../../server/store/hour-keeper.ts';
 import type { IncomingReading, Store } from '../../server/store/port.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
-import type { BenchRow } from './row.ts';
+import { dwellingCalled } from '../store/contract/given.ts';
+import { type BenchRow, within } from './row.ts';
 
 /**
  * The program as it is started by hand, under more than one home gives it: two years of readings by the minute, a
@@ -18,36 +19,6 @@ import type { BenchRow } from './row.ts';
 const cli = new URL('../../dist/server/cli.js', import.meta.url).pathname;
 const MIB = 1 << 20;
 const MINUTE_MS = 60_000;
-
-const section = {
-  pitchDeg: 40,
-  slopeLengthMm: 1800,
-  roomHeightMm: 2300,
-  liningThicknessMm: 60,
-  loftInsulationMm: 200,
-  eavesGapMm: 50,
-};
-const kinds: readonly PlaceKind[] = [
-  'room-air',
-  'ceiling-surface',
-  'control-surface',
-  'behind-lining',
-  'loft-air',
-  'loft-timber',
-  'outdoor-air',
-  'supply-air',
-];
-
-const row = (name: string, measured: number, limit: number, unit: string, note?: string): BenchRow => ({
-  name,
-  measured,
-  limit,
-  unit,
-  ratio: measured / limit,
-  aim: 1,
-  direction: 'at most',
-  ...(note === undefined ? {} : { note }),
-});
 
 interface Running {
   readonly address: string;
@@ -98,8 +69,8 @@ async function printed(child: ChildProcess): Promise<string> {
 }
 
 async function addHome(store: Store, slug: string, sensors: number): Promise<number> {
-  const { id } = await store.addDwelling({ slug, name: slug, zone: 'Europe/London', section });
-  for (const [k, kind] of kinds.slice(0, sensors).entries()) {
+  const { id } = await store.addDwelling(dwellingCalled(slug));
+  for (const [k, kind] of placeKinds.slice(0, sensors).entries()) {
     const place = await store.addPlace({ dwellingId: id, name: kind, kind, facesPlaceId: null });
     const sensor = await store.ensureSensor(id, `sensor-${k}`);
     await store.placeSensor(id, sensor.id, place.id, 0);
@@ -114,9 +85,14 @@ function valuesAt(time: number, k: number, lined: boolean): { temperature: numbe
   const unrest = ((Math.floor(time / MINUTE_MS) * 7919 + k * 31) % 17) / 40;
   const outdoor = 10 - 8 * year + 3 * day + unrest;
   const room = 19 + 1.2 * day + unrest / 2;
-  const share = kinds[k] === 'ceiling-surface' ? (lined ? 0.9 : 0.55) : kinds[k] === 'control-surface' ? 0.6 : 0.5;
+  const share =
+    placeKinds[k] === 'ceiling-surface' ? (lined ? 0.9 : 0.55) : placeKinds[k] === 'control-surface' ? 0.6 : 0.5;
   const temperature =
-    kinds[k] === 'room-air' ? room : kinds[k] === 'outdoor-air' ? outdoor : outdoor + share * (room - outdoor);
+    placeKinds[k] === 'room-air'
+      ? room
+      : placeKinds[k] === 'outdoor-air'
+        ? outdoor
+        : outdoor + share * (room - outdoor);
   return {
     temperature: Math.round(temperature * 100) / 100,
     humidity: Math.round((62 - 8 * year + 4 * unrest) * 10) / 10,
@@ -135,14 +111,14 @@ async function largeHome(): Promise<BenchRow[]> {
     const to = from + YEARS * 365 * 86_400_000;
     const works = from + 365 * 86_400_000;
     const store = await openSqliteStore(path);
-    const dwellingId = await addHome(store, 'large', kinds.length);
+    const dwellingId = await addHome(store, 'large', placeKinds.length);
     await store.addPhase({ dwellingId, kind: 'before', name: 'before', from, to: works });
     await store.addPhase({ dwellingId, kind: 'after', name: 'lined', from: works, to: null });
     let rows = 0;
     for (let hour = from; hour < to; hour += HOUR_MS) {
       const readings: IncomingReading[] = [];
       for (let time = hour; time < hour + HOUR_MS; time += MINUTE_MS) {
-        for (let k = 0; k < kinds.length; k++) {
+        for (let k = 0; k < placeKinds.length; k++) {
           const { temperature, humidity } = valuesAt(time, k, hour >= works);
           const reading = { dwellingId, sensorKey: `sensor-${k}`, time: time + k * 731 };
           readings.push({ ...reading, quantity: 'temperature', value: temperature });
@@ -171,17 +147,17 @@ async function largeHome(): Promise<BenchRow[]> {
       const beside = `peak ${running.peak().toFixed(0)} MiB`;
       await pause(30_000);
       return [
-        row(
+        within(
           `${(rows / 1e6).toFixed(1)} million readings, size of the file for each`,
           bytes / rows,
           30,
           'bytes',
           `with ${hourly.records} hour records`,
         ),
-        row('the same, from the command to ready', running.seconds, 1, 's'),
-        row('the same, before and after, cold', cold, 300, 'ms'),
-        row('the same, before and after, warm', median(warm), 50, 'ms'),
-        row('the same, server afterwards, resident', running.resident(), 150, 'MiB', beside),
+        within('the same, from the command to ready', running.seconds, 1, 's'),
+        within('the same, before and after, cold', cold, 300, 'ms'),
+        within('the same, before and after, warm', median(warm), 50, 'ms'),
+        within('the same, server afterwards, resident', running.resident(), 150, 'MiB', beside),
       ];
     } finally {
       await running.stop();
@@ -225,7 +201,7 @@ async function manyHomes(): Promise<BenchRow[]> {
       const last = lags.slice(-messages / 10);
       const note = `${messages} messages at ${((messages / 3600) * COMPRESSED).toFixed(0)}/s, longest ${(Math.max(...lags) / 1000).toFixed(2)} s; the last tenth ${(percentile(last, 0.99) / 1000).toFixed(2)} s; peak ${running.peak().toFixed(0)} MiB`;
       const name = `${HOMES} homes, an hour ${COMPRESSED} times as fast: PUBLISH to durable, 99th of 100`;
-      return [row(name, percentile(lags, 0.99) / 1000, 1, 's', note)];
+      return [within(name, percentile(lags, 0.99) / 1000, 1, 's', note)];
     } finally {
       await Promise.all(clients.map((client) => client.endAsync(true)));
       await running.stop();
@@ -240,7 +216,7 @@ async function openPages(): Promise<BenchRow[]> {
   const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-pages-'));
   try {
     const store = await openSqliteStore(join(folder, 'coomb.db'));
-    await addHome(store, 'open', kinds.length);
+    await addHome(store, 'open', placeKinds.length);
     await store.close();
     const running = await start(folder);
     const clients = await Promise.all(Array.from({ length: 10 }, () => mqtt.connectAsync(running.broker)));
@@ -262,7 +238,7 @@ async function openPages(): Promise<BenchRow[]> {
         });
         const base = Date.now() - HOUR_MS;
         await publishSteadily(clients, messages, rate, (n) => {
-          const sensorKey = `sensor-${n % kinds.length}`;
+          const sensorKey = `sensor-${n % placeKinds.length}`;
           // a millisecond apart, so that each is a reading of its own
           const time = new Date(base + n - pages * 100_000).toISOString();
           sent.set(`${sensorKey} ${time}`, performance.now());
@@ -282,8 +258,8 @@ async function openPages(): Promise<BenchRow[]> {
       const one = await measure(1, 15_000, 500);
       const many = await measure(200, 600, 20);
       return [
-        row('PUBLISH to an open page at 500 messages/s, 99th of 100', percentile(one, 0.99), 250, 'ms'),
-        row(
+        within('PUBLISH to an open page at 500 messages/s, 99th of 100', percentile(one, 0.99), 250, 'ms'),
+        within(
           'PUBLISH to 200 open pages at 20 messages/s, 99th of 100',
           percentile(many, 0.99),
           250,

@@ -3,24 +3,13 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Page } from 'playwright-core';
 import { chromiumPath, openBrowser, startDemo } from '../browser/demo-home.ts';
-import type { BenchRow } from './row.ts';
+import { type BenchRow, within } from './row.ts';
 
 const assets = new URL('../../dist/web/', import.meta.url).pathname;
 const FRAME_MS = 1000 / 60;
 /** How much slower than this machine the reader's is taken to be. */
 const SLOW_DOWN = 4;
 const PAN_STEPS = 60;
-
-const row = (name: string, measured: number, limit: number, unit: string, note?: string): BenchRow => ({
-  name,
-  measured,
-  limit,
-  unit,
-  ratio: measured / limit,
-  aim: 1,
-  direction: 'at most',
-  ...(note === undefined ? {} : { note }),
-});
 
 /** The page on the demo's two winters in a real browser: how fast it opens, draws and moves, and how still it stands. */
 export async function benchPage(): Promise<BenchRow[]> {
@@ -44,17 +33,17 @@ export async function benchPage(): Promise<BenchRow[]> {
     const draws = await drawTimes(page);
     const moving = await pan(page);
     return [
-      row(
+      within(
         'first screen, from address to its headline',
         first.usableMs,
         1500,
         'ms',
         `processor ${SLOW_DOWN} times slower`,
       ),
-      row('first screen, scripts and styles', firstScreenBytes() / 1000, 150, 'kB', 'gzip'),
-      row('first screen, layout shift', first.shift, 0.05, ''),
-      row('two winters of the loft, layout shift', shift, 0.05, ''),
-      row(
+      within('first screen, scripts and styles', firstScreenBytes() / 1000, 150, 'kB', 'gzip'),
+      within('first screen, layout shift', first.shift, 0.05, ''),
+      within('two winters of the loft, layout shift', shift, 0.05, ''),
+      within(
         `two winters, ${traces} charts drawn`,
         draws.longest,
         200,
@@ -62,7 +51,7 @@ export async function benchPage(): Promise<BenchRow[]> {
         `longest from choosing a span to the second frame after it; ${places.length} places in the home`,
       ),
       {
-        ...row(
+        ...within(
           'two winters dragged, tasks of 50 ms and more',
           moving.longTasks,
           1,
@@ -72,7 +61,7 @@ export async function benchPage(): Promise<BenchRow[]> {
         aim: 0,
       },
       {
-        ...row(
+        ...within(
           'two winters dragged, frames dropped',
           moving.dropped,
           1,

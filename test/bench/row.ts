@@ -16,3 +16,15 @@ export interface BenchRow {
   readonly direction: 'at most' | 'at least';
   readonly note?: string;
 }
+
+/** A row that must not be over its limit. */
+export const within = (name: string, measured: number, limit: number, unit: string, note?: string): BenchRow => ({
+  name,
+  measured,
+  limit,
+  unit,
+  ratio: measured / limit,
+  aim: 1,
+  direction: 'at most',
+  ...(note === undefined ? {} : { note }),
+});

@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
-import type { BenchRow } from './row.ts';
+import { type BenchRow, within } from './row.ts';
 
 const MIB = 1 << 20;
 const LIMIT_MIB = 150;
@@ -35,28 +35,18 @@ export async function benchServer(): Promise<BenchRow[]> {
     await pause(30_000);
     const afterPages = memory(demo.pid!, 'VmRSS');
     const peak = memory(demo.pid!, 'VmHWM');
-    const row = (name: string, measured: number, limit: number, unit: string, note?: string): BenchRow => ({
-      name,
-      measured,
-      limit,
-      unit,
-      ratio: measured / limit,
-      aim: 1,
-      direction: 'at most',
-      ...(note === undefined ? {} : { note }),
-    });
     return [
-      row('demo, from command to address', openSeconds, 20, 's', 'first start: loads the sample'),
-      row('demo server at rest, resident', atRest, LIMIT_MIB, 'MiB'),
-      row(
+      within('demo, from command to address', openSeconds, 20, 's', 'first start: loads the sample'),
+      within('demo server at rest, resident', atRest, LIMIT_MIB, 'MiB'),
+      within(
         'demo server after its pages were asked for, resident',
         afterPages,
         LIMIT_MIB,
         'MiB',
         `peak ${peak.toFixed(0)}`,
       ),
-      row('comparison, cold', cold, 1000, 'ms', 'two winters, 8 places, 1,000 resamples'),
-      row('comparison, warm', warm, 50, 'ms'),
+      within('comparison, cold', cold, 1000, 'ms', 'two winters, 8 places, 1,000 resamples'),
+      within('comparison, warm', warm, 50, 'ms'),
     ];
   } finally {
     demo.kill('SIGTERM');

@@ -3,20 +3,30 @@ import { StoreError } from '../port.ts';
 import { type Connection, connect, type Database } from '../postgres/database.ts';
 import { migrate } from '../postgres/migrations.ts';
 import { partitionKeeper } from '../postgres/partitions.ts';
-import type { MovedRow, MovedValue, MoveSource, MoveTarget, TableProgress } from './end.ts';
+import type { MovedRow, MovedValue, MoveSource, MoveTarget } from './end.ts';
 import { type MovedTable, PROGRESS_TABLE } from './tables.ts';
-import { refuseOther, unfinishedIn } from './unfinished.ts';
+import { type ProgressRow, progressOf, unfinishedIn } from './unfinished.ts';
 
 /** Ids that PostgreSQL gives out itself, so that a row with one of its own must be let in in so many words. */
 const identities = ['person', 'session', 'trail', 'quarantine', 'home_group'] as const;
-/** Texts that are compared by their bytes, as SQLite does. */
-const textKeys = ['noun', 'size', 'quantity', 'message_id', 'night', 'sender'];
-const textIds = ['outbox'];
-
-const keyColumn = (table: string, column: string): string =>
-  textKeys.includes(column) || (column === 'id' && textIds.includes(table)) ? `"${column}" COLLATE "C"` : `"${column}"`;
-
 function sourceOn(connection: Connection, close: () => Promise<void>): MoveSource {
+  const known = new Map<string, string>();
+
+  /** The key of a table as SQL, its texts compared by their bytes as SQLite does. */
+  async function keyOf({ name, key }: MovedTable): Promise<string> {
+    const there = known.get(name);
+    if (there !== undefined) return there;
+    const texts = await connection.all<{ name: string }>(
+      `SELECT attname AS name FROM pg_attribute WHERE attrelid = to_regclass($1) AND attnum > 0 AND attcollation <> 0`,
+      [name],
+    );
+    const sql = key
+      .map((column) => (texts.some((text) => text.name === column) ? `"${column}" COLLATE "C"` : `"${column}"`))
+      .join(', ');
+    known.set(name, sql);
+    return sql;
+  }
+
   return {
     async columns(table) {
       const rows = await connection.all<{ name: string }>(
@@ -26,8 +36,9 @@ function sourceOn(connection: Connection, close: () => Promise<void>): MoveSourc
       );
       return rows.map(({ name }) => name);
     },
-    async page({ name, key, ofDwelling, leftOut }, columns, after, limit, only) {
-      const keys = key.map((column) => keyColumn(name, column)).join(', ');
+    async page(table, columns, after, limit, only) {
+      const { name, ofDwelling, leftOut } = table;
+      const keys = await keyOf(table);
       const values: unknown[] = [];
       const given = (value: unknown): string => `$${values.push(value)}`;
       const conditions = [
@@ -107,18 +118,8 @@ function targetOn(db: Database): MoveTarget {
           // filled by the program when it makes the tables
           await tx.run('DELETE FROM last_dwelling; DELETE FROM installation');
         }
-        const kept = await tx.all<{ name: string; after: string | null; rows: number }>(
-          `SELECT table_name AS name, after, rows FROM ${PROGRESS_TABLE}`,
-        );
-        refuseOther(kept.find(({ name }) => name === '')?.after ?? '', what);
-        return new Map(
-          kept
-            .filter(({ name }) => name !== '')
-            .map(({ name, after, rows }): [string, TableProgress] => [
-              name,
-              { after: after === null ? null : (JSON.parse(after) as MovedRow), rows },
-            ]),
-        );
+        const kept = await tx.all<ProgressRow>(`SELECT table_name AS name, after, rows FROM ${PROGRESS_TABLE}`);
+        return progressOf(kept, what);
       });
     },
     async put(table, columns, rows, { after, rows: count }) {
@@ -153,12 +154,9 @@ function targetOn(db: Database): MoveTarget {
           `INSERT INTO last_dwelling SELECT coalesce(max(id), 0) FROM dwelling
            WHERE NOT EXISTS (SELECT 1 FROM last_dwelling)`,
         );
-        for (const [noun, table] of [
-          ['journal', 'journal'],
-          ['notice', 'notice'],
-        ]) {
+        for (const noun of ['journal', 'notice']) {
           await tx.run(
-            `INSERT INTO last_id (dwelling_id, noun, id) SELECT dwelling_id, '${noun}', max(id) FROM ${table} GROUP BY dwelling_id
+            `INSERT INTO last_id (dwelling_id, noun, id) SELECT dwelling_id, '${noun}', max(id) FROM ${noun} GROUP BY dwelling_id
              ON CONFLICT (dwelling_id, noun) DO UPDATE SET id = greatest(last_id.id, excluded.id)`,
           );
         }

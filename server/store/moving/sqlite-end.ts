@@ -3,9 +3,9 @@ import { StoreError } from '../port.ts';
 import { type Connection, connect, write } from '../sqlite/database.ts';
 import { migrate } from '../sqlite/migrations.ts';
 import { isThousandths, unitValue } from '../sqlite/value.ts';
-import type { MovedRow, MovedValue, MoveSource, MoveTarget, TableProgress } from './end.ts';
+import type { MovedRow, MovedValue, MoveSource, MoveTarget } from './end.ts';
 import { type MovedTable, PROGRESS_TABLE } from './tables.ts';
-import { refuseOther } from './unfinished.ts';
+import { type ProgressRow, progressOf, unfinishedIn } from './unfinished.ts';
 
 /** Values of these are kept as thousandths where that gives them back exactly. */
 const measured = (table: string, column: string): boolean =>
@@ -86,11 +86,7 @@ export function sqliteTarget(file: string): MoveTarget {
     ...sourceOn(db),
     async begin(what) {
       return write(db, () => {
-        const there = db
-          .prepare<[string], string>("SELECT name FROM sqlite_schema WHERE type = 'table' AND name = ?")
-          .pluck()
-          .get(PROGRESS_TABLE);
-        if (there === undefined) {
+        if (db.prepare(unfinishedIn('sqlite_schema')).get() === undefined) {
           const homes = db.prepare<[], number>('SELECT count(*) FROM dwelling').pluck().get()!;
           if (homes > 0)
             throw new StoreError('already-there', `${file} holds homes already: name a file that is not there yet.`);
@@ -101,20 +97,8 @@ export function sqliteTarget(file: string): MoveTarget {
           // filled by the program when it makes the file
           for (const table of ['last_dwelling', 'installation']) db.exec(`DELETE FROM ${table}`);
         }
-        const kept = db
-          .prepare<[], { name: string; after: string | null; rows: number }>(
-            `SELECT table_name AS name, after, rows FROM ${PROGRESS_TABLE}`,
-          )
-          .all();
-        refuseOther(kept.find(({ name }) => name === '')?.after ?? '', what);
-        return new Map(
-          kept
-            .filter(({ name }) => name !== '')
-            .map(({ name, after, rows }): [string, TableProgress] => [
-              name,
-              { after: after === null ? null : (JSON.parse(after) as MovedRow), rows },
-            ]),
-        );
+        const kept = db.prepare<[], ProgressRow>(`SELECT table_name AS name, after, rows FROM ${PROGRESS_TABLE}`).all();
+        return progressOf(kept, what);
       });
     },
     async put(table, columns, rows, { after, rows: count }) {
