@@ -317,7 +317,7 @@ function HomeRow({ home, edit, likely }: { home: HomeLine; edit: () => void; lik
       </td>
       <td data-label={t.columns.works}>
         {home.verdict === null ? (
-          <span class="small">{t.noWorks}</span>
+          <span class="small">{home.workedOutAt === null ? t.notKnown : t.noWorks}</span>
         ) : (
           <span class={`state-words tone-${kindTone[home.verdict]}`}>{comparingWords.kinds[home.verdict]}</span>
         )}
@@ -364,7 +364,7 @@ function FactorCell({ home: { factor } }: { home: HomeLine }) {
 }
 
 function SensorsCell({ home: { sensors, sensorsToVisit, visitReasons } }: { home: HomeLine }) {
-  if (sensors === null || sensorsToVisit === null) return <span class="small">{t.roomUnknown}</span>;
+  if (sensors === null || sensorsToVisit === null) return <span class="small">{t.notKnown}</span>;
   if (sensorsToVisit === 0) return <>{sensors === 0 ? t.noSensors : t.sensorsFine(number(sensors))}</>;
   return (
     <>
@@ -377,7 +377,7 @@ function SensorsCell({ home: { sensors, sensorsToVisit, visitReasons } }: { home
 function RoomCell({ home: { tooCold, tooMoist } }: { home: HomeLine }) {
   const said = [...(tooCold ? [t.tooCold] : []), ...(tooMoist ? [t.tooMoist] : [])];
   if (said.length > 0) return <span class="state-words tone-watch">{said.join(', ')}</span>;
-  return <span class="small">{tooCold === null || tooMoist === null ? t.roomUnknown : t.roomFine}</span>;
+  return <span class="small">{tooCold === null || tooMoist === null ? t.notKnown : t.roomFine}</span>;
 }
 
 /** The homes that are asked for, counted by area or build type. */

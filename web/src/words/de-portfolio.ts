@@ -83,7 +83,7 @@ export const dePortfolio: Same<typeof portfolio> = {
   tooCold: 'zu kalt',
   tooMoist: 'zu feucht',
   roomFine: 'weder zu kalt noch zu feucht',
-  roomUnknown: 'nicht bekannt',
+  notKnown: 'nicht bekannt',
   shares: { summary: 'zeigt diese Zeile', figures: 'zeigt seine Werte', report: 'zeigt seinen Bericht' },
   lineOnly: 'Der Haushalt zeigt diese Zeile und nicht mehr.',
   more: 'Weitere Wohnungen',

@@ -87,7 +87,7 @@ export const enPortfolio = {
   tooCold: 'too cold',
   tooMoist: 'too moist',
   roomFine: 'neither too cold nor too moist',
-  roomUnknown: 'not known',
+  notKnown: 'not known',
   shares: { summary: 'shares this line', figures: 'shares its figures', report: 'shares its report' } satisfies Record<
     ConsentScope,
     string
