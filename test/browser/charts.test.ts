@@ -7,7 +7,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Place } from '../../server/api/contract/dwelling.ts';
 import type { TrackFigureWire, TrackWire } from '../../server/api/contract/track.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
-import { asRead, newReader, plain, type Reader } from './reader.ts';
+import { asRead, newReader, plain, type Reader, still } from './reader.ts';
 
 /** The charts of the demo in Chromium, by mouse and by keyboard, every figure held to the API. */
 const HOUR = 3_600_000;
@@ -33,7 +33,7 @@ const surfaceAt = (from: number, to: number): string =>
 
 /** What the charts show, as it stands in the address once they stand still. */
 async function shown(page: Page): Promise<{ from: number; to: number }> {
-  await page.waitForTimeout(600);
+  await still(page);
   const { searchParams } = new URL(page.url());
   return { from: Date.parse(searchParams.get('from')!), to: Date.parse(searchParams.get('to')!) };
 }
@@ -242,7 +242,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     const heard = tracksHeard(page, place);
     await page.goto(demo.address + surfaceAt(from, to));
     await expect.poll(() => heard.last()?.figures.length ?? 0, { timeout: 30_000 }).toBe(3);
-    await page.waitForTimeout(500);
+    await still(page);
     for (const [figure, title, digits] of [
       ['margin', 'Dew-point margin', 1],
       ['temperature', 'Temperature', 1],
@@ -292,7 +292,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
   it('are saved as values, as a picture and as a drawing that are what they say', async () => {
     const place = placeOf('ceiling-surface');
     const page = await reader.open(surfaceAt(from, to));
-    await page.waitForTimeout(500);
+    await still(page);
     const saved = async (name: string) => {
       const waiting = page.waitForEvent('download');
       await page.getByRole('button', { name: `${name}: Dew-point margin` }).click();
@@ -363,7 +363,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     // the radio was away from 3 March 2025 09:00 to 4 March 16:00, says the scenario of the sample
     const [begin, end] = [Date.UTC(2025, 2, 1), Date.UTC(2025, 2, 7)];
     const page = await reader.open(surfaceAt(begin, end));
-    await page.waitForTimeout(600);
+    await still(page);
     const temperature = page.locator('canvas').nth(2);
     await boxOf(temperature);
     const png = await pixels(temperature);
@@ -391,7 +391,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     ['back', Date.UTC(2025, 9, 25, 12), 15],
   ])('shade the night in which the clocks go %s as long as it is', async (_name, noon, hours) => {
     const page = await reader.open(surfaceAt(noon, noon + DAY));
-    await page.waitForTimeout(600);
+    await still(page);
     const canvas = page.locator('canvas').first();
     await boxOf(canvas);
     const png = await pixels(canvas);

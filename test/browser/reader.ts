@@ -1,4 +1,4 @@
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import type { Browser, BrowserContext, Page, Request } from 'playwright-core';
 import { expect } from 'vitest';
 
 /** How a reader looks at the page. */
@@ -46,6 +46,7 @@ export function newReader(browser: Browser, address: string): Reader {
       });
       contexts.push(context);
       const page = await context.newPage();
+      watchTraffic(page);
       page.on('pageerror', (error) => troubles.push(error.message));
       page.on('console', (message) => {
         if (message.type() === 'error') troubles.push(message.text());
@@ -64,6 +65,46 @@ export function newReader(browser: Browser, address: string): Reader {
       await Promise.all(contexts.splice(0).map((context) => context.close()));
     },
   };
+}
+
+interface Traffic {
+  readonly open: Set<Request>;
+  changed: number;
+}
+const traffic = new WeakMap<Page, Traffic>();
+
+function watchTraffic(page: Page): void {
+  const seen: Traffic = { open: new Set(), changed: Date.now() };
+  traffic.set(page, seen);
+  const ended = (request: Request): void => {
+    if (seen.open.delete(request)) seen.changed = Date.now();
+  };
+  page.on('request', (request) => {
+    // live updates stay open for as long as the page does
+    if (request.resourceType() === 'eventsource') return;
+    seen.open.add(request);
+    seen.changed = Date.now();
+  });
+  page.on('requestfinished', ended);
+  page.on('requestfailed', ended);
+}
+
+/** The page has asked for nothing for half a second, has every answer, and has drawn it. */
+export async function still(page: Page): Promise<void> {
+  const seen = traffic.get(page)!;
+  const drawn = (): Promise<unknown> =>
+    page.evaluate('new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(null))))');
+  const from = Date.now();
+  await expect
+    .poll(
+      async () => {
+        await drawn();
+        return seen.open.size === 0 && Date.now() - Math.max(seen.changed, from) >= 500;
+      },
+      { timeout: 50_000, interval: 50 },
+    )
+    .toBe(true);
+  await drawn();
 }
 
 /** Nothing on the screen says that it is still loading. */
