@@ -363,9 +363,10 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     // the radio was away from 3 March 2025 09:00 to 4 March 16:00, says the scenario of the sample
     const [begin, end] = [Date.UTC(2025, 2, 1), Date.UTC(2025, 2, 7)];
     const page = await reader.open(surfaceAt(begin, end));
-    await still(page);
     const temperature = page.locator('canvas').nth(2);
+    // a chart out of sight is drawn when it comes into sight
     await boxOf(temperature);
+    await still(page);
     const png = await pixels(temperature);
     const share = (time: number): number => (time - begin) / (end - begin);
     const inked = (time: number): boolean => {
@@ -391,9 +392,9 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     ['back', Date.UTC(2025, 9, 25, 12), 15],
   ])('shade the night in which the clocks go %s as long as it is', async (_name, noon, hours) => {
     const page = await reader.open(surfaceAt(noon, noon + DAY));
-    await still(page);
     const canvas = page.locator('canvas').first();
     await boxOf(canvas);
+    await still(page);
     const png = await pixels(canvas);
     // a row of pixels that no line of the chart crosses is shaded by the night alone
     const rows = Array.from({ length: png.height - 70 }, (_, i) => filled(png, i + 26));
