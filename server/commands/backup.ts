@@ -1,11 +1,11 @@
 import { existsSync, mkdirSync, statSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
+import { dirname, resolve } from 'node:path';
 import { Command } from 'commander';
 import { type Config, readConfig } from '../config.ts';
 import { filesBeside, storePlace, version } from '../main.ts';
-import { backupName } from '../store/backups.ts';
 import { backupElsewhere, requireFile } from '../store/engine.ts';
 import type { StoreError } from '../store/port.ts';
+import type { BackupDestination } from '../store/port-backup.ts';
 import { toFileFault, writeBackup } from '../store/sqlite/backup.ts';
 
 export function backupCommand(): Command {
@@ -37,7 +37,7 @@ function wantedFolder({ backupFolder }: Config): string {
 }
 
 /** A folder that is there, or a name with a slash at its end, takes a file named by the time. */
-function destination(out: string, isFolder: boolean): string {
+function destination(out: string, isFolder: boolean): BackupDestination {
   const path = resolve(out);
   const folder = isFolder || out.endsWith('/') || (existsSync(path) && statSync(path).isDirectory());
   try {
@@ -45,5 +45,5 @@ function destination(out: string, isFolder: boolean): string {
   } catch (error) {
     throw toFileFault(error, 'Making the folder', path) as StoreError;
   }
-  return folder ? join(path, backupName(Date.now())) : path;
+  return folder ? { folder: path, moment: Date.now() } : { file: path };
 }

@@ -7,7 +7,8 @@ import { backupElsewhere, requireFile, type StorePlace } from './engine.ts';
 import { StoreError } from './port.ts';
 import type { Backup, BackupOrder } from './port-backup.ts';
 import { endedWords } from './process-ended.ts';
-import { stamp, toFileFault, UNFINISHED } from './sqlite/backup.ts';
+import { toFileFault } from './sqlite/backup.ts';
+import { isUnfinishedBackup, readBackupName } from './sqlite/backup-name.ts';
 
 export interface BackupSettings {
   /** null: none are made by themselves */
@@ -70,9 +71,8 @@ const RETRY_MS = HOUR_MS;
 /** A name from further ahead than this was given by a clock that was wrong. */
 const AHEAD_MS = HOUR_MS;
 
-const NAME = /^coomb-(\d{4}-\d\d-\d\d)T(\d\d)-(\d\d)-(\d\d)Z\.backup$/;
-export const backupName = (time: number): string => `coomb-${stamp(time)}.backup`;
-const timeOf = (name: string): number => Date.parse(name.replace(NAME, '$1T$2:$3:$4Z'));
+/** Nothing is written to an unfinished backup for this long, unless it was broken off. */
+const BROKEN_OFF_MS = HOUR_MS;
 
 const fromSource = import.meta.url.endsWith('.ts');
 const script = fileURLToPath(new URL(fromSource ? './backup-process.ts' : './backup-process.js', import.meta.url));
@@ -87,9 +87,13 @@ export function listBackups(folder: string): ListedBackup[] {
     throw toFileFault(error, 'Reading the folder of backups', folder);
   }
   return names
-    .filter((name) => NAME.test(name))
-    .map((name) => ({ name, path: join(folder, name), at: timeOf(name), bytes: statSync(join(folder, name)).size }))
-    .sort((a, b) => b.at - a.at);
+    .flatMap((name) => {
+      const named = readBackupName(name);
+      const path = join(folder, name);
+      return named === null ? [] : [{ ...named, name, path, bytes: statSync(path).size }];
+    })
+    .sort((a, b) => b.at - a.at || b.nth - a.nth)
+    .map(({ name, path, at, bytes }) => ({ name, path, at, bytes }));
 }
 
 /** Makes backups in a process of its own, on order and on schedule, and keeps as many as wanted. */
@@ -124,9 +128,10 @@ export function createBackups({ place, beside, program, settings, clock, log }: 
   function prepareFolder(into: string): void {
     try {
       mkdirSync(into, { recursive: true, mode: 0o700 });
-      for (const name of readdirSync(into)) {
-        if (name.startsWith('coomb-') && name.includes(`.backup${UNFINISHED}`))
-          rmSync(join(into, name), { force: true });
+      for (const name of readdirSync(into).filter(isUnfinishedBackup)) {
+        // one that is being written belongs to a command, or to another program
+        const written = statSync(join(into, name), { throwIfNoEntry: false })?.mtimeMs ?? Date.now();
+        if (Date.now() - written >= BROKEN_OFF_MS) rmSync(join(into, name), { force: true });
       }
     } catch (error) {
       throw toFileFault(error, 'Making the folder of backups', into);
@@ -140,7 +145,7 @@ export function createBackups({ place, beside, program, settings, clock, log }: 
     }
     try {
       prepareFolder(folder);
-      const backup = await carryOut({ database, beside, program, to: join(folder, backupName(clock())) });
+      const backup = await carryOut({ database, beside, program, to: { folder, moment: clock() } });
       for (const { path } of listBackups(folder).slice(keep)) rmSync(path);
       lastFailure = null;
       log.info({ file: backup.path, bytes: backup.bytes, readings: backup.readings }, 'a backup was made and verified');

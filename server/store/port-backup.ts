@@ -26,12 +26,18 @@ export interface Backup extends BackupNote {
   readonly bytes: number;
 }
 
+/** Where a backup goes. */
+export type BackupDestination =
+  /** under a name that nothing has yet */
+  | { readonly file: string }
+  /** named for a moment (UTC ms), and numbered where another was made in the same second */
+  | { readonly folder: string; readonly moment: number };
+
 /** What a backup is made of. */
 export interface BackupOrder {
   readonly database: string;
   /** files beside the database that belong in it, where they exist */
   readonly beside: readonly string[];
-  /** path that is not there yet */
-  readonly to: string;
+  readonly to: BackupDestination;
   readonly program: string;
 }

@@ -54,6 +54,16 @@ it('a backup is made at the first start and on order, and told of', async () => 
   expect((await ask('GET', '/healthz')).body.reasons).toEqual([expect.stringMatching(/last backup is 50 hours old/)]);
 }, 60_000);
 
+it('two ordered within one second are both made, and neither counts as failed', async () => {
+  await start(join(folder, 'backups'));
+  await settled();
+  await ask('POST', '/api/v1/backups');
+  const { backups, lastFailure } = await settled();
+  expect(lastFailure).toBeNull();
+  expect(backups.map(({ at }) => at)).toEqual(['2026-01-14T22:00:00.000Z', '2026-01-14T22:00:00.000Z']);
+  expect(new Set(backups.map(({ name }) => name)).size).toBe(2);
+}, 60_000);
+
 it('one that cannot be made is on /healthz with what to do', async () => {
   writeFileSync(join(folder, 'a-file'), '');
   await start(join(folder, 'a-file', 'backups'));

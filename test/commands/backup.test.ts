@@ -64,6 +64,19 @@ test('backup and restore: while coomb runs, into an empty folder, with the key a
   expect(replaced.stdout).toMatch(/What was there before is in .*set-aside-/);
 }, 120_000);
 
+test('two backup commands at once into one folder make two backups', async () => {
+  const dataFolder = join(folder, 'twice');
+  await (await openStore(readConfig({}, { dataFolder }))).close();
+  const out = join(folder, 'twice-backups');
+  const both = ['backup', '--data', dataFolder, '--out', `${out}/`];
+  const ended = await Promise.all([coombCommand(...both), coombCommand(...both)]);
+  expect(ended).toMatchObject([
+    { code: 0, stderr: '' },
+    { code: 0, stderr: '' },
+  ]);
+  expect(readdirSync(out)).toHaveLength(2);
+}, 60_000);
+
 test('backup without a place to put it says how to name one', async () => {
   const dataFolder = join(folder, 'third');
   await (await openStore(readConfig({}, { dataFolder }))).close();

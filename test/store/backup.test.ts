@@ -8,6 +8,7 @@ import {
   readFileSync,
   rmSync,
   statSync,
+  utimesSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -53,10 +54,10 @@ beforeEach(async () => {
   });
 });
 
-const order = (to = join(folder, 'one.backup')) => ({
+const order = (file = join(folder, 'one.backup')) => ({
   database,
   beside: [join(folder, 'data', 'evidence-key.pem'), join(folder, 'data', 'not-there')],
-  to,
+  to: { file },
   program: '9.9.9',
 });
 const sumsOf = (path: string) => {
@@ -171,6 +172,53 @@ describe('a backup', () => {
     expect(longest).toBeLessThan(50);
   });
 
+  test('asked for twice in one second, by the program and by commands at once, is made every time', async () => {
+    const backups = createBackups({
+      place: { engine: 'sqlite', file: database },
+      beside: [],
+      program: '1',
+      settings: { folder: join(folder, 'backups'), everyHours: 24, keep: 20 },
+      clock: () => NEW_YEAR,
+      log: pino({ level: 'silent' }),
+    });
+    await backups.make();
+    const into = { ...order(), to: { folder: join(folder, 'backups'), moment: NEW_YEAR } };
+    // while commands write, and their files are unfinished, the program looks for what was broken off
+    const made = await Promise.all([writeBackup(into), backups.make(), writeBackup(into), writeBackup(into)]);
+    await backups.make();
+    await backups.close();
+    expect(new Set(made.map(({ path }) => path)).size).toBe(4);
+    const listed = backups.list();
+    expect(listed.map(({ name }) => name)).toEqual(
+      ['-6', '-5', '-4', '-3', '-2', ''].map((nth) => `coomb-2026-01-01T00-00-00Z${nth}.backup`),
+    );
+    for (const { path, at } of listed) {
+      expect(at).toBe(NEW_YEAR);
+      expect(checkBackup(path).readings).toBe(5000);
+    }
+    expect(readdirSync(join(folder, 'backups'))).toHaveLength(6);
+  }, 60_000);
+
+  test('that was broken off an hour ago is cleared away, and one that is being written is not', async () => {
+    const into = join(folder, 'backups');
+    mkdirSync(into);
+    const [old, fresh] = ['coomb-2026-01-01T00-00-00Z.backup.part', 'coomb-2026-01-02T00-00-00Z.backup.part'];
+    for (const name of [old!, fresh!]) writeFileSync(join(into, name), 'half');
+    const anHourAgo = Date.now() / 1000 - 3600;
+    utimesSync(join(into, old!), anHourAgo, anHourAgo);
+    const backups = createBackups({
+      place: { engine: 'sqlite', file: database },
+      beside: [],
+      program: '1',
+      settings: { folder: into, everyHours: 24, keep: 3 },
+      clock: () => NEW_YEAR,
+      log: pino({ level: 'silent' }),
+    });
+    await backups.make();
+    await backups.close();
+    expect(readdirSync(into).sort()).toEqual(['coomb-2026-01-01T00-00-00Z.backup', fresh]);
+  }, 60_000);
+
   test('refuses to write over a file', async () => {
     writeFileSync(join(folder, 'one.backup'), 'a letter');
     await expect(writeBackup(order())).rejects.toThrow(/is there already: name another/);
@@ -252,6 +300,18 @@ describe('restoring', () => {
     expect(sumsOf(database).reading!.rows).toBe(5000);
     store = await openSqliteStore(database);
     expect(await store.countReadings(home.id)).toBe(5000);
+  });
+
+  test('twice in one second moves both aside', async () => {
+    const { path } = await writeBackup(order());
+    const other = emptyFolder();
+    const restore = () =>
+      restoreBackup({ from: path, dataFolder: other, databaseName: 'coomb.db', present: 'set-aside' }, () => NEW_YEAR);
+    expect([restore(), restore(), restore()].map(({ setAside }) => setAside)).toEqual([
+      null,
+      join(other, 'set-aside-2026-01-01T00-00-00Z'),
+      join(other, 'set-aside-2026-01-01T00-00-00Z-2'),
+    ]);
   });
 
   test('under a running program is refused', async () => {

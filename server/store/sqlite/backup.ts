@@ -4,7 +4,6 @@ import {
   copyFileSync,
   existsSync,
   fsyncSync,
-  mkdirSync,
   openSync,
   readdirSync,
   readFileSync,
@@ -18,6 +17,7 @@ import { basename, dirname, join } from 'node:path';
 import Database from 'better-sqlite3';
 import { StoreError } from '../port.ts';
 import type { Backup, BackupNote, BackupOrder, TableSum } from '../port-backup.ts';
+import { claimBackupPath, folderOf, makeAsideFolder, UNFINISHED } from './backup-name.ts';
 import { type Connection, toStoreError } from './database.ts';
 import { migrations } from './migrations.ts';
 import { tableSums } from './table-sums.ts';
@@ -31,9 +31,6 @@ const OWN_SCHEMA = `
   CREATE TABLE backup_note (note TEXT NOT NULL CHECK (json_valid(note))) STRICT;
   CREATE TABLE backup_file (name TEXT PRIMARY KEY, content BLOB NOT NULL) STRICT, WITHOUT ROWID;
 `;
-
-/** Names of a backup that is not finished end in this. */
-export const UNFINISHED = '.part';
 
 /** All pages at once: one moment of the store, however much is written meanwhile. */
 const ALL_PAGES = 0x7fffffff;
@@ -81,14 +78,14 @@ function moveInto(from: string, to: string): void {
   sync(dirname(to));
 }
 
-function requireRoom(order: BackupOrder): void {
-  const wal = `${order.database}-wal`;
-  const wanted = statSync(order.database).size + (existsSync(wal) ? statSync(wal).size : 0);
-  const { bavail, bsize } = statfsSync(dirname(order.to));
+function requireRoom(database: string, folder: string): void {
+  const wal = `${database}-wal`;
+  const wanted = statSync(database).size + (existsSync(wal) ? statSync(wal).size : 0);
+  const { bavail, bsize } = statfsSync(folder);
   if (bavail * bsize >= wanted) return;
   throw new StoreError(
     'full',
-    `The backup needs about ${mib(wanted)} in ${dirname(order.to)} and there are ${mib(bavail * bsize)}: free some space on that disk, keep fewer backups, or choose another folder.`,
+    `The backup needs about ${mib(wanted)} in ${folder} and there are ${mib(bavail * bsize)}: free some space on that disk, keep fewer backups, or choose another folder.`,
   );
 }
 
@@ -122,14 +119,10 @@ const readVersion = (db: Connection): number => db.pragma('user_version', { simp
  * @throws StoreError with what to do; nothing is left behind then
  */
 export async function writeBackup(order: BackupOrder, clock: () => number = Date.now): Promise<Backup> {
-  const { database, beside, to, program } = order;
-  if (existsSync(to)) throw new StoreError('already-there', `${to} is there already: name another file.`);
+  const { database, beside, program } = order;
+  const to = claimRoom(order);
   const part = `${to}${UNFINISHED}`;
   try {
-    requireRoom(order);
-    // made first, so that it is never readable by others, not even for a moment
-    writeFileSync(part, '', { mode: 0o600 });
-    chmodSync(part, 0o600);
     const madeAt = clock();
     const wanted = await copyMoment(database, part);
     const note = completeCopy(part, { madeAt, program, beside, wanted }, clock);
@@ -138,6 +131,15 @@ export async function writeBackup(order: BackupOrder, clock: () => number = Date
   } catch (error) {
     for (const path of [part, `${part}-journal`, `${part}-wal`, `${part}-shm`]) rmSync(path, { force: true });
     throw toFileFault(error, 'Writing the backup', to);
+  }
+}
+
+function claimRoom({ database, to }: BackupOrder): string {
+  try {
+    requireRoom(database, folderOf(to));
+    return claimBackupPath(to);
+  } catch (error) {
+    throw toFileFault(error, 'Writing the backup', 'file' in to ? to.file : to.folder);
   }
 }
 
@@ -320,8 +322,7 @@ function stripNote(path: string): { name: string; content: Buffer }[] {
 }
 
 function moveAside(dataFolder: string, present: readonly string[], now: number): string {
-  const aside = join(dataFolder, `set-aside-${stamp(now)}`);
-  mkdirSync(aside, { mode: 0o700 });
+  const aside = makeAsideFolder(dataFolder, now);
   for (const name of present) renameSync(join(dataFolder, name), join(aside, name));
   sync(dataFolder);
   return aside;
@@ -341,6 +342,3 @@ function requireSame(database: string, backup: Backup): void {
     db.close();
   }
 }
-
-/** A moment as part of a file name, to the second. */
-export const stamp = (time: number): string => `${new Date(time).toISOString().slice(0, 19).replaceAll(':', '-')}Z`;
