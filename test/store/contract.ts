@@ -10,6 +10,7 @@ import { hourKeeperContract } from './contract/hour-keeper.ts';
 import { hourContract } from './contract/hours.ts';
 import { mappingContract } from './contract/mappings.ts';
 import { noticeContract } from './contract/notices.ts';
+import { onboardingContract } from './contract/onboarding.ts';
 import { outboxContract } from './contract/outbox.ts';
 import { photoContract } from './contract/photos.ts';
 import { portfolioContract } from './contract/portfolio.ts';
@@ -38,6 +39,7 @@ const contracts = {
   photos: photoContract,
   shares: shareContract,
   portfolio: portfolioContract,
+  onboarding: onboardingContract,
   processes: processContract,
 } satisfies Record<string, (given: UnderTest) => void>;
 

@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { journalContent, type Subject, subjectColumns, subjects } from '../journal-content.ts';
 import type { JournalEntry } from '../port-provenance.ts';
+import { int4s } from './arrays.ts';
 import type { Connection, Transaction } from './database.ts';
 import { nextId } from './ids.ts';
 
@@ -10,16 +11,29 @@ type Entry = Pick<JournalEntry, 'subject' | 'subjectId' | 'content'>;
  * Writes down what a row is now, or that it is gone. To be called in the transaction of the change, after it. The first
  * call for a dwelling writes down everything that is there.
  */
-export async function noteChange(tx: Transaction, subject: Subject, dwellingId: number, id: number): Promise<void> {
+export const noteChange = (tx: Transaction, subject: Subject, dwellingId: number, id: number): Promise<void> =>
+  noteChanges(tx, subject, dwellingId, [id]);
+
+/** The same of several rows, in their order. */
+export async function noteChanges(
+  tx: Transaction,
+  subject: Subject,
+  dwellingId: number,
+  ids: readonly number[],
+): Promise<void> {
   const textKey = await textKeyOf(tx, dwellingId);
   if (textKey === undefined) return beginJournal(tx, dwellingId);
-  const row = await tx.first<Record<string, unknown>>(
+  const rows = await tx.all<Record<string, unknown> & { id: number }>(
     `SELECT ${subjectColumns(subject)} FROM ${subject}
-     WHERE ${subject === 'dwelling' ? 'id = $1' : 'dwelling_id = $1'} AND id = $2`,
-    [dwellingId, id],
+     WHERE ${subject === 'dwelling' ? 'id = $1' : 'dwelling_id = $1'} AND id = ANY ($2::int[])`,
+    [dwellingId, int4s(ids)],
   );
-  const content = row === undefined ? 'null' : journalContent(row, textKey);
-  await append(tx, dwellingId, [{ subject, subjectId: id, content }]);
+  const there = new Map(rows.map((row) => [row.id, row]));
+  const entries = ids.map((id): Entry => {
+    const row = there.get(id);
+    return { subject, subjectId: id, content: row === undefined ? 'null' : journalContent(row, textKey) };
+  });
+  await append(tx, dwellingId, entries);
 }
 
 const textKeyOf = async (db: Connection, dwellingId: number): Promise<string | undefined> =>

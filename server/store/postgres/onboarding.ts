@@ -13,11 +13,13 @@ import {
   toPlaceRow,
 } from '../dwelling-rows.ts';
 import { checkMapping, mappingColumns, toMapping, toMappingRow } from '../mapping-rows.ts';
-import { type HomeFound, lacksOf } from '../onboarding-rows.ts';
+import type { Noun } from '../nouns.ts';
+import { type HomeFound, lacksOf, nothingFound } from '../onboarding-rows.ts';
 import { type HomeWanted, type OnboardStore, type Place, StoreError } from '../port.ts';
+import { int4s } from './arrays.ts';
 import type { Connection, Database, Transaction } from './database.ts';
 import { nextId } from './ids.ts';
-import { insertRow, listRows } from './rows.ts';
+import { insertRow, insertRows, listRows } from './rows.ts';
 import { markReadings } from './stale.ts';
 
 const foundOf = async (db: Connection, dwellingId: number): Promise<HomeFound> => ({
@@ -30,9 +32,14 @@ const foundOf = async (db: Connection, dwellingId: number): Promise<HomeFound> =
 
 /** The id of the home, made where there is none; its turn is held to the end of the transaction. */
 async function ensureDwelling(tx: Transaction, { dwelling }: HomeWanted): Promise<{ id: number; isNew: boolean }> {
-  const known = await tx.first<{ id: number }>('SELECT id FROM dwelling WHERE slug = $1 AND leaving = 0', [
-    dwelling.slug,
-  ]);
+  const find = () =>
+    tx.first<{ id: number }>('SELECT id FROM dwelling WHERE slug = $1 AND leaving = 0', [dwelling.slug]);
+  let known = await find();
+  if (known === undefined) {
+    // homes are added one at a time: whoever was before may have added this one
+    await tx.run('SELECT 1 FROM last_dwelling FOR UPDATE');
+    known = await find();
+  }
   if (known !== undefined) {
     await tx.first('SELECT 1 FROM dwelling_turn WHERE dwelling_id = $1 FOR UPDATE', [known.id]);
     return { id: known.id, isNew: false };
@@ -70,7 +77,7 @@ export function onboardStore(db: Database): OnboardStore {
       return db.write(async (tx) => {
         const { id: dwellingId, isNew } = await ensureDwelling(tx, home);
         await sort(tx, dwellingId, home);
-        const there = await foundOf(tx, dwellingId);
+        const there = isNew ? nothingFound : await foundOf(tx, dwellingId);
         const lacks = lacksOf(there, home);
         const placeIds = new Map(there.places.map(({ name, id }) => [name, id]));
         const placeId = (name: string): number => {
@@ -79,52 +86,82 @@ export function onboardStore(db: Database): OnboardStore {
             throw new StoreError('not-found', `There is no place ${name} in ${home.dwelling.slug}.`);
           return id;
         };
-        for (const { name, kind, faces } of lacks.places) {
-          const place: Place = {
-            id: await nextId(tx, dwellingId, 'place'),
-            dwellingId,
-            name,
-            kind,
-            facesPlaceId: faces === null ? null : placeId(faces),
-            position: null,
-          };
+        /** The first of as many ids. */
+        const ids = (noun: Noun, rows: readonly unknown[]): Promise<number> | number =>
+          rows.length === 0 ? 0 : nextId(tx, dwellingId, noun, rows.length);
+
+        const firstPlace = await ids('place', lacks.places);
+        const places = lacks.places.map(({ name, kind, faces }, k): Place => {
+          const facesPlaceId = faces === null ? null : placeId(faces);
+          const place = { id: firstPlace + k, dwellingId, name, kind, facesPlaceId, position: null };
           checkPlace(place);
-          await insertRow(tx, 'place', placeColumns, { ...toPlaceRow(place), id: place.id });
           placeIds.set(name, place.id);
-        }
-        const sensorIds = new Map(there.sensors.map(({ key, id }) => [key, id]));
-        for (const { key, name, model } of lacks.sensors) {
-          const id = await nextId(tx, dwellingId, 'sensor');
-          await insertRow(tx, 'sensor', sensorColumns, { id, dwellingId, key, name, model });
-          sensorIds.set(key, id);
-        }
-        for (const { key, place } of lacks.stands) {
-          const sensorId = sensorIds.get(key)!;
-          const id = await nextId(tx, dwellingId, 'placement');
-          const row = { id, dwellingId, sensorId, placeId: placeId(place), from: at, to: null };
-          await insertRow(tx, 'placement', placementColumns, row);
+          return place;
+        });
+        await insertRows(
+          tx,
+          'place',
+          placeColumns,
+          places.map((place) => ({ ...toPlaceRow(place), id: place.id })),
+        );
+
+        const firstSensor = await ids('sensor', lacks.sensors);
+        const sensors = lacks.sensors.map(({ key, name, model }, k) => ({
+          id: firstSensor + k,
+          dwellingId,
+          key,
+          name,
+          model,
+        }));
+        await insertRows(tx, 'sensor', sensorColumns, sensors);
+        const sensorIds = new Map([...there.sensors, ...sensors].map(({ key, id }) => [key, id]));
+
+        const firstPlacement = await ids('placement', lacks.stands);
+        const placements = lacks.stands.map(({ key, place }, k) => ({
+          id: firstPlacement + k,
+          dwellingId,
+          sensorId: sensorIds.get(key)!,
+          placeId: placeId(place),
+          from: at,
+          to: null,
+        }));
+        await insertRows(tx, 'placement', placementColumns, placements);
+        if (placements.length > 0) {
           const series = await tx.all<{ id: number }>(
-            'SELECT id FROM series WHERE dwelling_id = $1 AND sensor_id = $2',
-            [dwellingId, sensorId],
+            'SELECT id FROM series WHERE dwelling_id = $1 AND sensor_id = ANY ($2::int[])',
+            [dwellingId, int4s(placements.map(({ sensorId }) => sensorId))],
           );
-          const ids = series.map((one) => one.id);
-          await markReadings(tx, dwellingId, ids, at, Number.MAX_SAFE_INTEGER);
+          const moved = series.map(({ id }) => id);
+          await markReadings(tx, dwellingId, moved, at, Number.MAX_SAFE_INTEGER);
         }
-        for (const mapping of lacks.mappings) {
+
+        const firstMapping = await ids('mapping', lacks.mappings);
+        const mappings = lacks.mappings.map((mapping, k) => {
           checkMapping({ ...mapping, dwellingId });
-          const whole = { ...mapping, dwellingId, id: await nextId(tx, dwellingId, 'mapping') };
-          await insertRow(tx, 'mapping', mappingColumns, toMappingRow(whole));
-        }
-        for (const account of lacks.accounts) {
+          return toMappingRow({ ...mapping, dwellingId, id: firstMapping + k });
+        });
+        await insertRows(tx, 'mapping', mappingColumns, mappings);
+
+        for (const { username } of lacks.accounts) {
           const free = await tx.run(
             'INSERT INTO device_name (username, dwelling_id) VALUES ($1, $2) ON CONFLICT DO NOTHING',
-            [account.username, dwellingId],
+            [username, dwellingId],
           );
-          if (free === 0) throw accountTaken(account.username);
-          const id = await nextId(tx, dwellingId, 'device_account');
-          const row = { ...account, id, dwellingId, createdAt: at, revokedAt: null };
-          await insertRow(tx, 'device_account', accountColumns, row);
+          if (free === 0) throw accountTaken(username);
         }
+        const firstAccount = await ids('device_account', lacks.accounts);
+        await insertRows(
+          tx,
+          'device_account',
+          accountColumns,
+          lacks.accounts.map((account, k) => ({
+            ...account,
+            id: firstAccount + k,
+            dwellingId,
+            createdAt: at,
+            revokedAt: null,
+          })),
+        );
         return {
           dwellingId,
           dwellings: isNew ? 1 : 0,

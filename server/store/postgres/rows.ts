@@ -2,7 +2,7 @@ import { isSubject } from '../journal-content.ts';
 import { StoreError } from '../port.ts';
 import { type Columns, selectList } from '../row-columns.ts';
 import type { Connection, Transaction } from './database.ts';
-import { noteChange } from './journal.ts';
+import { noteChanges } from './journal.ts';
 
 const notFound = (table: string, dwellingId: number, id: number): StoreError =>
   new StoreError('not-found', `Dwelling ${dwellingId} has no ${table.replace('_', ' ')} ${id}.`);
@@ -42,28 +42,45 @@ export async function listRows<T>(
   ]);
 }
 
-export async function insertRow<T extends object>(
+export const insertRow = <T extends object>(
   tx: Transaction,
   table: string,
   columns: Columns<T>,
   row: T,
-): Promise<void> {
-  const fields = Object.keys(columns) as (keyof T & string)[];
-  await tx.run(
-    `INSERT INTO ${table} (${fields.map((field) => columns[field]).join(', ')})
-     VALUES (${fields.map((_, k) => `$${k + 1}`).join(', ')})`,
-    fields.map((field) => row[field]),
-  );
-  await noteRow(tx, table, row as { readonly id?: number; readonly dwellingId?: number });
-}
+): Promise<void> => insertRows(tx, table, columns, [row]);
 
-/** Writes a change down where its table is part of the evidence. */
-async function noteRow(
+/** Rows of one dwelling, in one statement: each costs a way to the server and back. */
+export async function insertRows<T extends object>(
   tx: Transaction,
   table: string,
-  row: { readonly id?: number; readonly dwellingId?: number },
+  columns: Columns<T>,
+  rows: readonly T[],
 ): Promise<void> {
-  if (isSubject(table)) await noteChange(tx, table, row.dwellingId ?? row.id!, row.id!);
+  if (rows.length === 0) return;
+  const fields = Object.keys(columns) as (keyof T & string)[];
+  const places = rows.map((_, row) => `(${fields.map((_, k) => `$${row * fields.length + k + 1}`).join(', ')})`);
+  await tx.run(
+    `INSERT INTO ${table} (${fields.map((field) => columns[field]).join(', ')}) VALUES ${places.join(', ')}`,
+    rows.flatMap((row) => fields.map((field) => row[field])),
+  );
+  await noteRows(tx, table, rows as readonly NotedRow[]);
+}
+
+interface NotedRow {
+  readonly id?: number;
+  readonly dwellingId?: number;
+}
+
+/** Writes changes down where their table is part of the evidence. */
+async function noteRows(tx: Transaction, table: string, rows: readonly NotedRow[]): Promise<void> {
+  const [first] = rows;
+  if (first === undefined || !isSubject(table)) return;
+  await noteChanges(
+    tx,
+    table,
+    first.dwellingId ?? first.id!,
+    rows.map(({ id }) => id!),
+  );
 }
 
 export async function updateRow<T extends { id: number; dwellingId: number }>(
@@ -79,7 +96,7 @@ export async function updateRow<T extends { id: number; dwellingId: number }>(
      WHERE dwelling_id = $1 AND id = $2`,
     [row.dwellingId, row.id, ...fields.map((field) => row[field])],
   );
-  await noteRow(tx, table, row);
+  await noteRows(tx, table, [row]);
 }
 
 export async function removeRow(tx: Transaction, table: string, dwellingId: number, id: number): Promise<void> {
@@ -87,7 +104,7 @@ export async function removeRow(tx: Transaction, table: string, dwellingId: numb
     ? await tx.run(`DELETE FROM ${table} WHERE dwelling_id = $1 AND id = $2`, [dwellingId, id])
     : 0;
   if (removed === 0) throw notFound(table, dwellingId, id);
-  await noteRow(tx, table, { dwellingId, id });
+  await noteRows(tx, table, [{ dwellingId, id }]);
 }
 
 /** @throws StoreError `not-found` */
