@@ -21,6 +21,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   server: async () => (await import('./server.ts')).benchServer(),
   load: async () => (await import('./load.ts')).benchLoad(),
   kill: async () => (await import('./kill.ts')).benchKill(),
+  soak: async () => (await import('./soak.ts')).benchSoak(),
   wear: async () => (await import('./wear.ts')).benchWear(),
   evidence: async () => (await import('./evidence.ts')).benchEvidence(),
 };

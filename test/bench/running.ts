@@ -25,10 +25,10 @@ export interface Running {
   stop(): Promise<void>;
 }
 
-export async function start(folder: string): Promise<Running> {
+export async function start(folder: string, settings: Readonly<Record<string, string>> = {}): Promise<Running> {
   const began = performance.now();
   const child = spawn(process.execPath, ['--max-semi-space-size=4', cli, 'start'], {
-    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder },
+    env: { ...process.env, COOMB_HTTP_PORT: '0', COOMB_MQTT_PORT: '0', COOMB_DATA: folder, ...settings },
     stdio: ['ignore', 'pipe', 'ignore'],
   });
   const text = await printed(child);
