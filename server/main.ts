@@ -3,6 +3,7 @@ import { mkdirSync, readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { createServer as createTlsServer } from 'node:https';
 import type { AddressInfo } from 'node:net';
+import { uptime } from 'node:os';
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Logger } from 'pino';
@@ -29,6 +30,7 @@ import { type Config, ConfigError, commaList, dutiesOf, isLoopback, mailSettings
 import { KEY_FILE } from './evidence/key.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { watchClockSteps } from './ingest/clock-steps.ts';
 import { flowLimit } from './ingest/flow-limit.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
@@ -52,6 +54,7 @@ import { tellSeals } from './watch/daily-digest.ts';
 import { type Delivery, type DeliverySettings, openDelivery } from './watch/delivery.ts';
 import { createForecastKeeper } from './watch/forecast-keeper.ts';
 import { nightsAhead, nightsAheadByHour } from './watch/nights-ahead.ts';
+import { createRounds } from './watch/rounds.ts';
 import { createStateTeller, type StateTeller } from './watch/state-teller.ts';
 import { createWatcher } from './watch/watcher.ts';
 
@@ -63,6 +66,9 @@ const TELL_EVERY_MS = 60_000;
 
 /** Homes are looked at so often for whether their line among many is due, ms. */
 const SUMMARISE_EVERY_MS = 60_000;
+
+/** The clock of this computer is looked at so often for whether it was set, ms. */
+const CLOCK_EVERY_MS = 10_000;
 
 /** A running coomb. */
 export interface Coomb {
@@ -77,6 +83,8 @@ export interface Coomb {
   watched(): Promise<void>;
   /** Resolves when the line of every home in the list of many is as it should be now. */
   summarised(): Promise<void>;
+  /** Resolves when what was set aside while this computer's clock stood back has been read in, if it was set since. */
+  clockSeen(): Promise<void>;
   /** what is being closed at the moment; null: nothing */
   closing(): string | null;
   close(): Promise<void>;
@@ -145,6 +153,20 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live.publish(dwellingId, { name: 'story', data: {} });
   });
   const rereader = createRereader(store, receiver, writer, clock);
+  const clockSteps = createRounds(
+    CLOCK_EVERY_MS,
+    await watchClockSteps(
+      store,
+      rereader,
+      clock,
+      () => uptime() * 1000,
+      (messages, behindMs) =>
+        log.info(
+          { messages, behindSeconds: Math.round(behindMs / 1000) },
+          "this computer's clock was set forward: what was set aside as from the future was read in",
+        ),
+    ),
+  );
   const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
   let rebuilds = 0;
@@ -307,6 +329,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       ...(writing.healthy ? [] : [`${CANNOT_STORE}: ${writing.lastError ?? 'unknown'}`]),
       ...(keeper.lastError() === null ? [] : [`hour records cannot be rebuilt: ${keeper.lastError()}`]),
       ...(watcher.lastError() === null ? [] : [`homes cannot be watched: ${watcher.lastError()}`]),
+      ...(clockSteps.lastError() === null
+        ? []
+        : [`what was set aside while the clock stood back cannot be read in: ${clockSteps.lastError()}`]),
       ...(summaries.lastError() === null ? [] : [`lines of homes cannot be worked out: ${summaries.lastError()}`]),
       ...(delivery.sender.lastError() === null ? [] : [`messages cannot be sent: ${delivery.sender.lastError()}`]),
       ...backups.reasons(),
@@ -424,6 +449,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     settled: keeper.settled,
     watched: watcher.look,
     summarised: summaries.look,
+    clockSeen: clockSteps.look,
     closing: () => closing,
     async close() {
       live.close();
@@ -435,7 +461,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
         ['word to listeners on the broker', teller.close],
         ['broker', source.close],
         // what it is reading again is stored by the writer, which closes meanwhile
-        ['readings', () => Promise.all([rereader.close(), writer.close()])],
+        ['readings', () => Promise.all([clockSteps.close(), rereader.close(), writer.close()])],
         ['example', example.close],
         ['packs', packs.close],
         ['messages', delivery.sender.close],

@@ -2,6 +2,7 @@ import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
 import type { Store } from '../store/port.ts';
 import { prepareMapping } from './mapping.ts';
 import { type PayloadLimits, payloadLimits } from './payload.ts';
+import { EARLIEST_TIME } from './timestamp.ts';
 import { type Known, type Understanding, understand } from './understand.ts';
 import type { Writer } from './writer.ts';
 
@@ -37,8 +38,12 @@ export interface Receiver {
    * @throws WriteRefused when it could not be stored and the sender must send it again
    */
   receive(source: Source, topic: string, payload: Uint8Array, delivery?: Delivery): Promise<Receipt>;
-  /** What a message means as things stand, without keeping anything. */
-  read(topic: string, payload: Uint8Array, receivedAt: number): Promise<Understanding>;
+  /**
+   * What a message means as things stand, without keeping anything.
+   *
+   * @param behindMs how far this computer's clock stood back when it said `receivedAt`
+   */
+  read(topic: string, payload: Uint8Array, receivedAt: number, behindMs?: number): Promise<Understanding>;
   /** To be called after dwellings or mappings were added, changed or removed. */
   forget(): void;
   counts(): ReceiverCounts;
@@ -85,18 +90,28 @@ export function createReceiver(
   }
 
   /** What a message means by what is known, or null when that must be looked up again first. */
-  function readNow(topic: string, payload: Uint8Array, receivedAt: number): Understanding | null {
+  function readNow(
+    topic: string,
+    payload: Uint8Array,
+    receivedAt: number,
+    allowed: PayloadLimits = limits,
+  ): Understanding | null {
     if (known === null) return null;
-    const understood = understand(topic, payload, receivedAt, known, limits);
+    const understood = understand(topic, payload, receivedAt, known, allowed);
     return understood.kind === 'rejected' && dwellingFaults.includes(understood.fault.code) ? null : understood;
   }
 
-  async function readLater(topic: string, payload: Uint8Array, receivedAt: number): Promise<Understanding> {
+  async function readLater(
+    topic: string,
+    payload: Uint8Array,
+    receivedAt: number,
+    allowed: PayloadLimits = limits,
+  ): Promise<Understanding> {
     loading ??= load().finally(() => {
       loading = null;
     });
     await loading;
-    return understand(topic, payload, receivedAt, known ?? nothing, limits);
+    return understand(topic, payload, receivedAt, known ?? nothing, allowed);
   }
 
   async function setAside(
@@ -136,8 +151,11 @@ export function createReceiver(
       if (fault !== null) quarantined++;
       return { kind: 'stored', readings: usable.length, fault };
     },
-    async read(topic, payload, receivedAt) {
-      return readNow(topic, payload, receivedAt) ?? readLater(topic, payload, receivedAt);
+    async read(topic, payload, receivedAt, behindMs = 0) {
+      // a clock that was never set dated nothing; one that was dated what came without a time, which stays as it was stored
+      const [at, aheadMs] = receivedAt < EARLIEST_TIME ? [receivedAt + behindMs, 0] : [receivedAt, behindMs];
+      const allowed = { ...limits, maxAheadMs: limits.maxAheadMs + aheadMs };
+      return readNow(topic, payload, at, allowed) ?? readLater(topic, payload, at, allowed);
     },
     forget() {
       changes++;

@@ -1,6 +1,8 @@
 import type { QuarantineRow, QuarantineStore } from '../store/port.ts';
+import { payloadLimits } from './payload.ts';
 import { RETAINED, type Receiver } from './receiver.ts';
-import type { UnderstoodReading } from './understand.ts';
+import { EARLIEST_TIME } from './timestamp.ts';
+import type { Understanding, UnderstoodReading } from './understand.ts';
 import type { Writer } from './writer.ts';
 
 /** What came of looking at the quarantine again. */
@@ -12,6 +14,15 @@ export interface Reread {
   readonly left: number;
 }
 
+/** Messages that came while this computer's clock stood back. */
+export interface StoodBack {
+  /** ids in quarantine, from after the one up to the other */
+  readonly afterId: number;
+  readonly untilId: number;
+  /** by so much, ms */
+  readonly behindMs: number;
+}
+
 export interface Rereader {
   /**
    * Reads in every message in quarantine that is understood by now, each with the time it was received where it
@@ -19,6 +30,11 @@ export interface Rereader {
    * time: a call during a run waits for it and runs after it.
    */
   run(): Promise<Reread>;
+  /**
+   * Reads in what was set aside only because this computer's clock stood back. A device is believed when one of these
+   * messages says the time that the clock should have shown; one whose own clock is wrong stays in quarantine.
+   */
+  runStoodBack(messages: StoodBack): Promise<Reread>;
   close(): Promise<void>;
 }
 
@@ -26,6 +42,9 @@ export interface Rereader {
 export const usableReadings = (readings: readonly UnderstoodReading[], source: string): readonly UnderstoodReading[] =>
   source === RETAINED ? readings.filter(({ stamped }) => stamped === 'by-device') : readings;
 
+type IdRange = Pick<StoodBack, 'afterId' | 'untilId'>;
+const EVERYTHING: IdRange = { afterId: 0, untilId: Number.MAX_SAFE_INTEGER };
+const NOTHING: Reread = { messages: 0, readings: 0, left: 0 };
 const PAGE_TOPICS = 100;
 const PAGE_MESSAGES = 200;
 
@@ -38,13 +57,32 @@ export function createRereader(
   let last: Promise<unknown> = Promise.resolve();
   let closing = false;
 
-  /** Begins to store what a message says and resolves to that, or to null when it stays where it is. */
-  async function readIn(row: QuarantineRow): Promise<{ readings: number; stored: Promise<void> } | null> {
-    const { source, topic, payload, receivedAt } = row;
+  type Readings = Extract<Understanding, { kind: 'readings' }>;
+
+  /** What a message means by now; null: no more than when it came. */
+  async function readNow({ topic, payload, receivedAt, code }: QuarantineRow): Promise<Readings | null> {
     const understood = await receiver.read(topic, payload, receivedAt);
     if (understood.kind === 'rejected') return null;
     // its good readings came in at once, and the rest is still as bad
-    if (understood.fault !== null && understood.fault.code === row.code) return null;
+    return understood.fault?.code === code ? null : understood;
+  }
+
+  /** What a message means by a clock that is right; null: no more than by the one that stood back. */
+  async function readByRightClock(row: QuarantineRow, behindMs: number): Promise<Readings | null> {
+    const { topic, payload, receivedAt } = row;
+    const then = await receiver.read(topic, payload, receivedAt);
+    const now = await receiver.read(topic, payload, receivedAt, behindMs);
+    if (now.kind === 'rejected') return null;
+    return then.kind === 'rejected' || now.readings.length > then.readings.length ? now : null;
+  }
+
+  /** Begins to store what a message in quarantine says. */
+  async function readIn(
+    row: QuarantineRow,
+    understood: Readings,
+    receivedAt: number,
+  ): Promise<{ readings: number; stored: Promise<void> }> {
+    const { source, topic, payload } = row;
     const usable = usableReadings(understood.readings, source);
     await writer.room();
     const stored = writer.write({
@@ -67,43 +105,94 @@ export function createRereader(
     return { readings: usable.length, stored };
   }
 
-  async function everything(): Promise<Reread> {
+  async function* topics(): AsyncGenerator<string> {
+    for (let after = ''; !closing; ) {
+      const page = await store.unresolvedTopics(after, PAGE_TOPICS);
+      if (page.length === 0) return;
+      yield* page;
+      after = page.at(-1)!;
+    }
+  }
+
+  /** Messages of a topic, oldest first, a page at a time. */
+  async function* pages(topic: string, { afterId, untilId }: IdRange): AsyncGenerator<QuarantineRow[]> {
+    for (let after = afterId; !closing && after < untilId; ) {
+      const page = await store.unresolved(topic, after, PAGE_MESSAGES);
+      const rows = page.filter(({ id }) => id <= untilId);
+      if (rows.length === 0) return;
+      yield rows;
+      after = rows.at(-1)!.id;
+    }
+  }
+
+  /** Whether one of these messages was sent when its device's clock said what this computer's should have said. */
+  async function isDeviceRight(topic: string, { behindMs, ...range }: StoodBack): Promise<boolean> {
+    for await (const rows of pages(topic, range)) {
+      for (const row of rows) {
+        const understood = await receiver.read(topic, row.payload, row.receivedAt, behindMs);
+        if (understood.kind === 'rejected') continue;
+        const stamped = understood.readings.filter((one) => one.stamped === 'by-device').map(({ time }) => time);
+        // what came without a time has none that could be wrong, and only a clock that was never set could not date it
+        if (stamped.length === 0 && row.receivedAt < EARLIEST_TIME) return true;
+        const lag = row.receivedAt + behindMs - Math.max(...stamped);
+        if (lag <= payloadLimits.maxAheadMs) return true;
+      }
+    }
+    return false;
+  }
+
+  async function readTopic(
+    topic: string,
+    range: IdRange,
+    behindMs: number,
+    read: (row: QuarantineRow) => Promise<Readings | null>,
+  ): Promise<Reread> {
     let messages = 0;
     let readings = 0;
     let left = 0;
-    for (let after = ''; !closing; ) {
-      const topics = await store.unresolvedTopics(after, PAGE_TOPICS);
-      if (topics.length === 0) break;
-      for (const topic of topics) {
-        for (let afterId = 0; !closing; ) {
-          const rows = await store.unresolved(topic, afterId, PAGE_MESSAGES);
-          if (rows.length === 0) break;
-          const storing: Promise<void>[] = [];
-          for (const row of rows) {
-            const begun = await readIn(row);
-            if (begun === null) {
-              left++;
-              continue;
-            }
-            storing.push(begun.stored);
-            messages++;
-            readings += begun.readings;
-          }
-          await Promise.all(storing);
-          afterId = rows.at(-1)!.id;
+    for await (const rows of pages(topic, range)) {
+      const storing: Promise<void>[] = [];
+      for (const row of rows) {
+        const understood = await read(row);
+        if (understood === null) {
+          left++;
+          continue;
         }
+        const begun = await readIn(row, understood, row.receivedAt + behindMs);
+        storing.push(begun.stored);
+        messages++;
+        readings += begun.readings;
       }
-      after = topics.at(-1)!;
+      await Promise.all(storing);
     }
     return { messages, readings, left };
   }
 
+  async function each(one: (topic: string) => Promise<Reread>): Promise<Reread> {
+    let sum = NOTHING;
+    for await (const topic of topics()) {
+      const { messages, readings, left } = await one(topic);
+      sum = { messages: sum.messages + messages, readings: sum.readings + readings, left: sum.left + left };
+    }
+    return sum;
+  }
+
+  function inTurn(work: () => Promise<Reread>): Promise<Reread> {
+    const run = last.then(work);
+    last = run.catch(() => {});
+    return run;
+  }
+
   return {
-    run() {
-      const run = last.then(everything);
-      last = run.catch(() => {});
-      return run;
-    },
+    run: () => inTurn(() => each((topic) => readTopic(topic, EVERYTHING, 0, readNow))),
+    runStoodBack: (messages) =>
+      inTurn(() =>
+        each(async (topic) =>
+          (await isDeviceRight(topic, messages))
+            ? readTopic(topic, messages, messages.behindMs, (row) => readByRightClock(row, messages.behindMs))
+            : NOTHING,
+        ),
+      ),
     async close() {
       closing = true;
       await last;

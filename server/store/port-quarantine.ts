@@ -17,6 +17,8 @@ export interface NotKept {
 
 export interface QuarantineBoundStore {
   quarantineSizes(): Promise<QuarantineSize[]>;
+  /** Of the message that was set aside last of those still kept, read in or not; 0: there is none. */
+  lastQuarantinedId(): Promise<number>;
   /** Since quarantine was last emptied, the most first. */
   quarantineNotKept(): Promise<NotKept[]>;
   /**

@@ -76,6 +76,11 @@ export function quarantineStore(db: Database): QuarantineStore {
       );
     },
 
+    async lastQuarantinedId() {
+      const { id } = (await db.first<{ id: number }>('SELECT coalesce(max(id), 0) AS id FROM quarantine', []))!;
+      return id;
+    },
+
     async quarantineNotKept() {
       return db.all<NotKept>(
         `SELECT sender, messages, first_at AS "firstAt", last_at AS "lastAt" FROM quarantine_not_kept

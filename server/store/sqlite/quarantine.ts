@@ -53,6 +53,10 @@ export function quarantineStore(db: Connection): QuarantineStore {
         .all();
     },
 
+    async lastQuarantinedId() {
+      return db.prepare<[], number>('SELECT coalesce(max(id), 0) FROM quarantine').pluck().get()!;
+    },
+
     async quarantineNotKept() {
       return db
         .prepare<[], NotKept>(

@@ -116,6 +116,18 @@ export function quarantineContract(given: UnderTest): void {
       expect(await given.store.quarantineNotKept()).toEqual([]);
     });
 
+    test('says which message was set aside last, read in or not', async () => {
+      expect(await given.store.lastQuarantinedId()).toBe(0);
+      await quarantine(message(), message({ topic: 'z' }));
+      const [last] = await given.store.quarantined('z', 1);
+      expect(await given.store.lastQuarantinedId()).toBe(last!.id);
+      const resolved = [{ id: last!.id, at: NEW_YEAR }];
+      await given.store.append({ receivedAt: NEW_YEAR, readings: [], quarantined: [], resolved });
+      expect(await given.store.lastQuarantinedId()).toBe(last!.id);
+      await quarantine(message());
+      expect(await given.store.lastQuarantinedId()).toBeGreaterThan(last!.id);
+    });
+
     test('is written together with the readings of its batch', async () => {
       const home = await givenDwelling(given.store);
       const outcome = await given.store.append({
