@@ -1,11 +1,12 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Pack, PackPreview, PackWanted } from '../../../server/api/contract/packs.ts';
+import { withDwelling } from '../address.ts';
 import { addressOf, CallFailed, call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
-import { failureWords, Show } from '../parts/notice.tsx';
+import { Empty, failureWords, Show } from '../parts/notice.tsx';
 import { fromInput, toInput } from '../time/zone.ts';
 import { evidenceWords as t } from '../words/evidence.ts';
 import { number, quantity } from '../words/format.ts';
@@ -13,6 +14,7 @@ import { PlainExports } from './plain-exports.tsx';
 import { ShareLinks } from './share-links.tsx';
 import '../style/evidence.css';
 import { said as told } from '../words/say.ts';
+import { words as pageWords } from '../words/words.ts';
 
 const DAY_MS = 86_400_000;
 const ASK_EVERY_MS = 700;
@@ -35,6 +37,13 @@ export function EvidenceScreen() {
       <p class="notice tone-watch">{t.caution}</p>
       <Show loaded={loaded} again={again} room="screen">
         {({ places, phases }) => {
+          if (places.length === 0)
+            return (
+              <Empty
+                title={t.noPlaces}
+                next={<a href={withDwelling('/sensors')}>{pageWords.section.noPlacesNext}</a>}
+              />
+            );
           const began = phases.map(({ from }) => Date.parse(from)).sort((a, b) => a - b)[0];
           return <Choice places={places} from={began ?? Date.now() - 365 * DAY_MS} />;
         }}

@@ -78,7 +78,7 @@ function Current(props: { notices: NoticesWire }) {
       </p>
       {current.length === 0 ? (
         watchedTo === null ? (
-          <Empty title={t.notYet} next={t.notYetNext} />
+          <Empty title={t.notYet} next={<a href={withDwelling('/sensors')}>{t.notYetNext}</a>} />
         ) : (
           <Empty title={t.none} next={t.noneNext(when(home.zone, watchedTo, 'moment'))} />
         )

@@ -62,15 +62,16 @@ export function PortfolioScreen() {
     if (loaded.kind === 'ready') setLast(loaded.value);
   }, [loaded]);
   const answer = loaded.kind === 'loading' ? last : (loaded.value ?? last);
+  const isBare = answer !== null && answer.counts.homes === 0 && !isNarrowed(asked);
   return (
     <>
       <h1>{t.title}</h1>
       <p class="lead">{isLandlord() ? t.signedIn : t.lead}</p>
-      <Filters asked={asked} answer={answer} />
+      {!isBare && <Filters asked={asked} answer={answer} />}
       <Show loaded={loaded} again={again} room="screen">
         {(value) => <Homes key={key} asked={asked} first={value} again={again} />}
       </Show>
-      <Counts asked={asked} />
+      {!isBare && <Counts asked={asked} />}
       {isOwner() && <Onboarding added={again} />}
       {isLandlord() && <Mine />}
     </>
@@ -209,7 +210,7 @@ function Homes({ asked, first, again }: { asked: NonNullable<Asked>; first: Answ
         {isNarrowed(asked) ? (
           <Empty title={t.none.title} next={<ShowAll />} />
         ) : (
-          <Empty title={t.none.noneAtAll} next={isLandlord() ? t.none.landlord : t.none.owner} />
+          <Empty title={t.none.noneAtAll} next={isLandlord() ? t.none.landlord : <FirstOne />} />
         )}
         {unshared}
       </>
@@ -275,6 +276,12 @@ function Homes({ asked, first, again }: { asked: NonNullable<Asked>; first: Answ
     </>
   );
 }
+
+const FirstOne = () => (
+  <>
+    <a href="/">{t.none.owner}</a> {t.none.many}
+  </>
+);
 
 const ShowAll = () => (
   <>

@@ -36,7 +36,9 @@ export function StandingScreen() {
             return (
               <>
                 <h1>{t.unknown(key)}</h1>
-                <p>{t.unknownNext}</p>
+                <p>
+                  <a href={withDwelling('/sensors')}>{t.unknownNext}</a>
+                </p>
               </>
             );
           }
@@ -53,7 +55,7 @@ export function StandingScreen() {
               {!isOwner() ? (
                 <p>{t.ownerOnly}</p>
               ) : places.length === 0 ? (
-                <Empty title={t.noPlaces} next={<a href={withDwelling('/sensors')}>{words.screens.sensors}</a>} />
+                <Empty title={t.noPlaces} next={<a href={withDwelling('/sensors')}>{words.section.noPlacesNext}</a>} />
               ) : (
                 <SaveForm
                   submit={t.submit}

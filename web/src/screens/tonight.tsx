@@ -49,7 +49,7 @@ export function TonightScreen() {
       <Show loaded={loaded} again={again} room="screen">
         {(value) => (
           <>
-            <Todo advice={value.advice.advice} />
+            <Todo advice={value.advice.advice} now={value.now} />
             <NowPart now={value.now} />
             <NightPart tonight={value.tonight} />
             <p class="caution">{t.caution}</p>
@@ -94,13 +94,27 @@ function lowestSentence(tonight: Tonight, zone: string): string {
   return `${lowest.name}. ${say(size, intervalOf(lowest), when(zone, lowest.at, 'time'))}`;
 }
 
-function Todo(props: { advice: Advices['advice'] }) {
+function Todo(props: { advice: Advices['advice']; now: Now }) {
   const { advice } = props;
+  const { sensors, heard } = props.now.heard;
   return (
     <section>
       <h2>{t.todo}</h2>
       {advice.length === 0 ? (
-        <p>{t.nothing}</p>
+        heard > 0 ? (
+          <p>{t.nothing}</p>
+        ) : (
+          <Empty
+            title={sensors === 0 ? t.nothingHeard : t.nothingHeardLately}
+            next={
+              sensors === 0 ? (
+                <a href={withDwelling('/sensors#connect')}>{t.nothingHeardNext}</a>
+              ) : (
+                <a href={withDwelling('/sensors')}>{t.nothingHeardLatelyNext}</a>
+              )
+            }
+          />
+        )
       ) : (
         <ol class="todo">
           {advice.map((each) => (

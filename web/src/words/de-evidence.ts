@@ -24,6 +24,7 @@ export const deEvidence: Same<typeof enEvidence> = {
   },
   paper: 'Papier der PDF-Datei',
   paperSizes: { A4: 'A4', Letter: 'US Letter' },
+  noPlaces: 'Noch gibt es nichts weiterzugeben: Kein Messort ist angelegt.',
   inside: 'Was darin sein wird',
   place: 'Ort',
   known: 'Bekannte Stunden',

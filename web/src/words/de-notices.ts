@@ -12,7 +12,7 @@ export const deNotices: Same<typeof enNotices> = {
   none: 'Im Augenblick braucht Sie nichts.',
   noneNext: (upTo) => `Jede Stunde bis ${upTo} wurde angesehen.`,
   notYet: 'Noch wurde nichts beobachtet.',
-  notYetNext: 'Es beginnt mit der ersten Stunde, die Messwerte hat.',
+  notYetNext: 'Es beginnt mit der ersten Stunde, die Messwerte hat: Verbinden Sie unter Sensoren einen Sensor.',
   past: 'Vorüber',
   noPast: 'Noch ist nichts gekommen und gegangen.',
   morePast: 'Mehr Vergangenes zeigen',

@@ -61,7 +61,7 @@ export const deOnboarding: Same<typeof onboarding> = {
     caution:
       'Im Dachraum: auf Brettern stehen, für Licht sorgen, auf Absturzstellen achten. Die Traufe nicht verschließen.',
     ownerOnly: 'Nur wer verantwortlich ist, kann sagen, wo ein Sensor steht. Melden Sie sich so an.',
-    noPlaces: 'Diese Wohnung hat noch keine Orte',
+    noPlaces: 'Diese Wohnung hat noch keine Orte.',
     where: 'Von jetzt an steht er hier',
     submit: 'Dort steht er jetzt',
     placed: (place) => `Notiert: Von jetzt an steht er hier: ${place}.`,

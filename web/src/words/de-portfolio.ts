@@ -94,7 +94,8 @@ export const dePortfolio: Same<typeof portfolio> = {
     noneAtAll: 'Noch ist keine Wohnung zu sehen',
     landlord:
       'Eine Wohnung erscheint hier, wenn ihr Haushalt unter Einstellungen, Wer sonst hineinsehen darf, einwilligt.',
-    owner: 'Legen Sie Wohnungen einzeln an, oder viele auf einmal aus einer Datei weiter unten.',
+    owner: 'Legen Sie die erste Wohnung an.',
+    many: 'Viele auf einmal kommen aus einer Datei: siehe unten.',
   },
   edit: 'Gegend und Gruppen',
   editOf: (name) => `Gegend und Gruppen von ${name}`,

@@ -139,6 +139,10 @@ export const deSection: Same<typeof enSection> = {
     scoreFew: (nights) => `Zu wenige frühere Vorhersagen (${nights}) mit Kondensat, um zu sagen, wie gut sie sind.`,
     noScore: 'Wie gut diese Vorhersagen sind, ist noch nicht bekannt: Noch ist keine vorhergesagte Nacht vorüber.',
     nothing: 'Nichts. Räume, Dachboden und alles Verborgene sind, wie sie sein sollen, soweit sie beobachtet werden.',
+    nothingHeard: 'Noch lässt sich nichts sagen: Kein Sensor dieser Wohnung hat sich gemeldet.',
+    nothingHeardNext: 'Verbinden Sie unter Sensoren einen Sensor, oder lesen Sie eine Datei ein.',
+    nothingHeardLately: 'Es lässt sich nichts sagen: Kein Sensor dieser Wohnung hat sich in letzter Zeit gemeldet.',
+    nothingHeardLatelyNext: 'Sehen Sie unter Sensoren nach der Ursache.',
     adviceTitles: {
       wipe: 'Abwischen',
       ventilate: 'Lüften',

@@ -21,6 +21,7 @@ export const enEvidence = {
   },
   paper: 'Paper of the PDF',
   paperSizes: { A4: 'A4', Letter: 'US Letter' },
+  noPlaces: 'There is nothing to hand over yet: no place is being watched.',
   inside: 'What will be in it',
   place: 'Place',
   known: 'Hours known',

@@ -13,7 +13,7 @@ export const enNotices = {
   none: 'Nothing needs you at the moment.',
   noneNext: (upTo: string) => `Every hour up to ${upTo} has been looked at.`,
   notYet: 'Nothing has been watched yet.',
-  notYetNext: 'It begins with the first hour that has readings.',
+  notYetNext: 'It begins with the first hour that has readings: connect a sensor under Sensors.',
   past: 'Over',
   noPast: 'Nothing has come and gone yet.',
   morePast: 'Show more that is over',

@@ -39,7 +39,7 @@ export const enOnboarding = {
     neverHeard: 'Nothing has come from it yet.',
     caution: 'In the loft: stand on boards, have light, and mind where you could fall. Do not block the eaves.',
     ownerOnly: 'Only an owner can say where a sensor stands. Sign in as one.',
-    noPlaces: 'This home has no places yet',
+    noPlaces: 'This home has no places yet.',
     where: 'From now on it stands at',
     submit: 'It stands there now',
     placed: (place: string) => `Noted: it stands at ${place} from now on.`,

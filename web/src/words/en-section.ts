@@ -131,6 +131,10 @@ export const enSection = {
     scoreFew: (nights: string) => `Too few past forecasts (${nights}) with condensation to say how good they are.`,
     noScore: 'How good these forecasts are is not known yet: no forecast night is over.',
     nothing: 'Nothing. The rooms, the loft and what is hidden are as they should be, as far as they are watched.',
+    nothingHeard: 'Nothing can be said yet: no sensor of this home has been heard.',
+    nothingHeardNext: 'Connect a sensor, or read in a file, under Sensors.',
+    nothingHeardLately: 'Nothing can be said: no sensor of this home has been heard lately.',
+    nothingHeardLatelyNext: 'Look for the cause under Sensors.',
     adviceTitles: {
       wipe: 'Wipe',
       ventilate: 'Ventilate',
