@@ -66,11 +66,16 @@ describe.skipIf(chromiumPath === null)('a program that knows nothing yet', () =>
     await home?.close();
   });
 
-  const main = async (of: Page): Promise<string> => plain(await of.locator('main').innerText());
+  const main = async (of: Page): Promise<string> => plain((await of.locator('main').allInnerTexts()).join(' '));
+
+  async function go(path: string): Promise<void> {
+    page ??= await reader.open('/');
+    await page.goto(home.address + path);
+    await settled(page);
+  }
 
   async function look(screen: string): Promise<void> {
-    await page.goto(home.address + addressIn(screen));
-    await settled(page);
+    await go(addressIn(screen));
     expect(await page.locator('main [role=alert]').count()).toBe(0);
     expect(await slips(page)).toEqual([]);
   }
@@ -85,7 +90,6 @@ describe.skipIf(chromiumPath === null)('a program that knows nothing yet', () =>
   }
 
   it('without any home, begins with one on every screen', async () => {
-    page = await reader.open('/');
     for (const screen of screens) {
       await look(screen);
       expect
@@ -136,8 +140,7 @@ describe.skipIf(chromiumPath === null)('a program that knows nothing yet', () =>
     it.each(['night', 'before', 'after'])(
       'the section of %s: says why there is none to show',
       async (show) => {
-        await page.goto(`${home.address}/?show=${show}`);
-        await settled(page);
+        await go(`/?show=${show}`);
         expect(await page.locator('main .notice.tone-unknown').count()).toBeGreaterThan(0);
         expect(await page.locator('main [role=alert]').count()).toBe(0);
         expect(await slips(page)).toEqual([]);
