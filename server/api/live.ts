@@ -24,7 +24,7 @@ export function createLiveHub(): LiveHub {
   const pages = new Map<number, Set<Response>>();
   const sessions = new Map<Response, number>();
 
-  const send = (response: Response, text: string): void => {
+  const send = (response: Response, text: string | Buffer): void => {
     if (response.writableLength > MOST_WAITING) response.destroy();
     else response.write(text);
   };
@@ -38,7 +38,8 @@ export function createLiveHub(): LiveHub {
     publish(dwellingId, event) {
       const listening = pages.get(dwellingId);
       if (!listening) return;
-      const text = `event: ${event.name}\ndata: ${JSON.stringify(event.data)}\n\n`;
+      // encoded once for all of them
+      const text = Buffer.from(`event: ${event.name}\ndata: ${JSON.stringify(event.data)}\n\n`);
       for (const page of listening) send(page, text);
     },
     stream(dwellingId, response, sessionId = null) {

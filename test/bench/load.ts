@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -141,17 +142,15 @@ async function openPages(): Promise<BenchRow[]> {
         const sent = new Map<string, number>();
         const waits: number[] = [];
         const leaving = new AbortController();
-        const listening = await Promise.all(
-          Array.from({ length: pages }, () => listen(`${running.address}/api/v1/dwellings/open/live`, leaving.signal)),
-        );
-        const heard = listening.map(async (events) => {
-          for await (const { name, data } of events) {
-            if (name !== 'reading') continue;
-            const { sensorKey, time, quantity } = JSON.parse(data) as Record<string, string>;
-            const at = quantity === 'temperature' ? sent.get(`${sensorKey} ${time}`) : undefined;
-            if (at !== undefined) waits.push(performance.now() - at);
-          }
-        });
+        setMaxListeners(0, leaving.signal);
+        const hear = ({ name, data }: { readonly name: string; readonly data: string }): void => {
+          if (name !== 'reading') return;
+          const { sensorKey, time, quantity } = JSON.parse(data) as Record<string, string>;
+          const at = quantity === 'temperature' ? sent.get(`${sensorKey} ${time}`) : undefined;
+          if (at !== undefined) waits.push(performance.now() - at);
+        };
+        const live = `${running.address}/api/v1/dwellings/open/live`;
+        await Promise.all(Array.from({ length: pages }, () => listen(live, leaving.signal, hear)));
         const base = Date.now() - HOUR_MS;
         await publishSteadily(clients, messages, rate, (n) => {
           const sensorKey = `sensor-${n % placeKinds.length}`;
@@ -165,7 +164,6 @@ async function openPages(): Promise<BenchRow[]> {
         });
         await pause(1000);
         leaving.abort();
-        await Promise.all(heard);
         if (waits.length !== messages * pages) {
           throw new Error(`${pages} pages heard ${waits.length} of ${messages * pages} readings`);
         }

@@ -152,11 +152,11 @@ async function visit(running: Running, n: number, counts: Counts): Promise<void>
 
 async function listenAwhile(running: Running, n: number, counts: Counts): Promise<void> {
   const leaving = new AbortController();
-  const events = await listen(at(running, `/dwellings/${homeOf(n)}/live`), leaving.signal);
-  const heard = events.next();
+  const heard = new Promise<void>((resolve) => {
+    listen(at(running, `/dwellings/${homeOf(n)}/live`), leaving.signal, () => resolve());
+  });
   await Promise.race([heard, pause(4000)]);
   leaving.abort();
-  await heard.catch(() => undefined);
   counts.pages += 1;
 }
 

@@ -43,15 +43,19 @@ function foldedRise(
   settings: HealthSettings,
 ): { riseK: number; seen: number; share: number } | null {
   const width = period / bins;
-  const rises: number[][] = Array.from({ length: bins }, () => []);
+  // only those in which something was read: there are millions where a sensor sends without pause
+  const rises = new Map<number, number[]>();
   for (let k = 1; k + 1 < values.length; k++) {
     if (times[k + 1]! - times[k - 1]! > 3 * width) continue;
     const bin = Math.min(bins - 1, Math.floor((times[k]! % period) / width));
     // against the straight line between its neighbours, so that a steady warming does not count
     const along = (times[k]! - times[k - 1]!) / (times[k + 1]! - times[k - 1]!);
-    rises[bin]!.push(values[k]! - (values[k - 1]! + along * (values[k + 1]! - values[k - 1]!)));
+    const rise = values[k]! - (values[k - 1]! + along * (values[k + 1]! - values[k - 1]!));
+    const others = rises.get(bin);
+    if (others === undefined) rises.set(bin, [rise]);
+    else others.push(rise);
   }
-  const warm = rises
+  const warm = [...rises.values()]
     .filter((of) => of.length >= settings.selfHeatingPeriods)
     .map((of) => ({
       riseK: medianOf(of),
