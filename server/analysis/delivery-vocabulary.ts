@@ -46,7 +46,7 @@ export const attemptCodes = [
 export type AttemptCode = (typeof attemptCodes)[number];
 
 /** Languages that words are sent in (BCP 47). */
-export const messageLanguages = ['en'] as const;
+export const messageLanguages = ['en', 'de'] as const;
 export type MessageLanguage = (typeof messageLanguages)[number];
 
 /** Root of the topics on which coomb says how places are. No reading is ever taken from below it. */

@@ -9,8 +9,8 @@ import type {
 import { isMailbox } from '../watch/channels/mail.ts';
 import { newSecret } from '../watch/channels/signature.ts';
 import { readWebhookUrl } from '../watch/channels/webhook.ts';
-import { deliveryWords } from '../watch/channels/words.ts';
 import type { Delivery } from '../watch/delivery.ts';
+import { deliveryWords } from '../words/delivery.ts';
 import type { DeliveryWire, RecipientWire } from './contract/recipients.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';

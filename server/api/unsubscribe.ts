@@ -1,8 +1,9 @@
 import express, { type Response, type Router } from 'express';
 import type { OutboxStore, Store } from '../store/port.ts';
 import { escaped } from '../watch/channels/mail.ts';
-import { type DeliveryWords, deliveryWords } from '../watch/channels/words.ts';
 import { readUnsubscribeToken } from '../watch/installation-key.ts';
+import { deliveryWords } from '../words/delivery.ts';
+import type { DeliveryWords } from '../words/delivery-words.ts';
 
 export interface UnsubscribeParts {
   readonly store: Pick<OutboxStore, 'recipients' | 'changeRecipient' | 'installationKey'> & Pick<Store, 'dwellings'>;

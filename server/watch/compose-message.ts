@@ -1,25 +1,39 @@
 import type { OutgoingEvent } from '../analysis/delivery-vocabulary.ts';
-import { type NoticeNames, noticeText } from '../analysis/watch/say-notice.ts';
+import { type NoticeNames, type NoticeText, noticeText } from '../analysis/watch/say-notice.ts';
 import type { MessageBody, WatchNotice } from '../store/port.ts';
+import { deNoticeBody } from '../words/de-notice-body.ts';
+import { deliveryWords, messageLanguage } from '../words/delivery.ts';
+import { numberIn, writeIn } from '../words/writing.ts';
 
 export interface HomeNames extends NoticeNames {
   readonly dwelling: string;
 }
 
-const opening: Readonly<Record<'begun' | 'reminder' | 'ended', string>> = {
-  begun: '',
-  reminder: 'Still so: ',
-  ended: 'Over: ',
-};
+/** A notice in the words of a language (BCP 47). English is what is told where there is no other. */
+function noticeIn(language: string, notice: WatchNotice, names: HomeNames): NoticeText {
+  const english = noticeText(notice, names);
+  if (messageLanguage(language) === 'en') return english;
+  const { rule, placeId, withdrawnAt } = notice;
+  const facts = {
+    ...notice,
+    ...english,
+    code: rule,
+    place: placeId === null ? null : names.place(placeId),
+    room: placeId === null ? null : names.roomOf(placeId),
+    withdrawn: withdrawnAt !== null,
+  };
+  return { ...english, ...deNoticeBody(writeIn(deliveryWords(language).tag))(facts, names.zone) };
+}
 
 /** Word of a notice, as it goes out: what, where, how sure, since when, what to do. */
 export function noticeMessage(
   event: 'begun' | 'reminder' | 'ended',
   notice: WatchNotice,
   names: HomeNames,
+  language: string,
 ): MessageBody {
-  const said = noticeText(notice, names);
-  const lead = notice.withdrawnAt === null ? opening[event] : 'Taken back: ';
+  const said = noticeIn(language, notice, names);
+  const lead = deliveryWords(language).lead[notice.withdrawnAt === null ? event : 'withdrawn'];
   const doing =
     event === 'ended' ? [] : [said.howSure, said.whatToDo.join('\n'), ...said.cautions.map((one) => one.message)];
   return {
@@ -60,23 +74,25 @@ export function summaryMessage(
   from: number,
   to: number,
   names: HomeNames,
+  language: string,
 ): MessageBody {
+  const { summary: words, tag } = deliveryWords(language);
   const real = notices.filter(({ withdrawnAt }) => withdrawnAt === null);
   const open = real.filter(({ endedAt }) => endedAt === null);
   const past = real.filter(({ endedAt, endKnownAt }) => endedAt !== null && endKnownAt! >= from && endKnownAt! < to);
   const lines = (list: readonly WatchNotice[]): string =>
     [
       ...list.slice(0, MOST_LISTED).map((notice) => {
-        const { title, since } = noticeText(notice, names);
+        const { title, since } = noticeIn(language, notice, names);
         return `- ${title}. ${since}`;
       }),
-      ...(list.length > MOST_LISTED ? [`- and ${list.length - MOST_LISTED} more`] : []),
+      ...(list.length > MOST_LISTED ? [`- ${words.more(numberIn(tag, list.length - MOST_LISTED))}`] : []),
     ].join('\n');
   const parts = [
-    open.length === 0 ? 'Nothing needs you at the moment.' : `Going on now:\n${lines(open)}`,
-    past.length === 0 ? 'Nothing else came up this week.' : `Came and went this week:\n${lines(past)}`,
+    open.length === 0 ? words.nothingOpen : `${words.goingOn}\n${lines(open)}`,
+    past.length === 0 ? words.nothingPast : `${words.past}\n${lines(past)}`,
   ];
-  const subject = open.length === 0 ? 'the week in short: all quiet' : `the week in short: ${open.length} going on`;
+  const subject = open.length === 0 ? words.quiet : words.open(open.length);
   return {
     subject: `${names.dwelling}: ${subject}`,
     text: parts.join('\n\n'),

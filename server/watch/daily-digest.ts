@@ -1,39 +1,38 @@
 import { dayText } from '../store/canonical.ts';
 import type { DaySeal, OutgoingMessage, Recipient, Store } from '../store/port.ts';
+import { deliveryWords } from '../words/delivery.ts';
+import { momentIn, numberIn } from '../words/writing.ts';
 
 /** Days looked back at, so that a day that was sealed just before the program stopped is told all the same. */
 const DAYS_BACK = 3;
+const DAY_MS = 86_400_000;
 
 /** What fixes the chain of sealed days in time: its last entry, kept by somebody else. */
 export const digestMessage = (
   dwelling: { readonly id: number; readonly name: string },
   seal: DaySeal,
-  recipientId: number,
+  { id, language }: Pick<Recipient, 'id' | 'language'>,
   now: number,
-): OutgoingMessage => ({
-  id: `seal-${seal.day}.to-${recipientId}`,
-  dwellingId: dwelling.id,
-  recipientId,
-  noticeId: null,
-  event: 'daily-digest',
-  createdAt: now,
-  notBefore: now,
-  body: {
-    subject: `${dwelling.name}: seal of ${dayText(seal.day)}`,
-    text: [
-      `The readings of ${dwelling.name} that arrived on ${dayText(seal.day)} (UTC) were sealed: ${seal.readings} of them.`,
-      `Entry of the chain: ${seal.entry}`,
-      'Keep this message. Whoever is later given an evidence pack of this home compares this entry with the line of that day in chain.csv: if it is the same, no reading of that day or of any day before it was changed since.',
-    ].join('\n\n'),
-    data: {
-      event: 'daily-digest',
-      day: dayText(seal.day),
-      readings: seal.readings,
-      previous: seal.previous,
-      entry: seal.entry,
+): OutgoingMessage => {
+  const { digest, tag } = deliveryWords(language);
+  const day = dayText(seal.day);
+  const date = momentIn(tag, 'UTC', seal.day * DAY_MS, 'date');
+  const readings = numberIn(tag, seal.readings);
+  return {
+    id: `seal-${seal.day}.to-${id}`,
+    dwellingId: dwelling.id,
+    recipientId: id,
+    noticeId: null,
+    event: 'daily-digest',
+    createdAt: now,
+    notBefore: now,
+    body: {
+      subject: digest.subject(dwelling.name, date),
+      text: digest.text({ dwelling: dwelling.name, date, day, readings, entry: seal.entry }).join('\n\n'),
+      data: { event: 'daily-digest', day, readings: seal.readings, previous: seal.previous, entry: seal.entry },
     },
-  },
-});
+  };
+};
 
 const asksForIt = ({ dailyDigest, active, unsubscribedAt }: Recipient): boolean =>
   dailyDigest && active && unsubscribedAt === null;
@@ -51,6 +50,6 @@ export async function tellSeals(
   if (dwelling === undefined || sealing === null || sealing.lastDay === null) return;
   const seals = await store.daySeals(dwellingId, sealing.lastDay - DAYS_BACK + 1, sealing.lastDay + 1);
   await store.addMessages(
-    seals.flatMap((seal) => wanted.map((recipient) => digestMessage(dwelling, seal, recipient.id, now))),
+    seals.flatMap((seal) => wanted.map((recipient) => digestMessage(dwelling, seal, recipient, now))),
   );
 }

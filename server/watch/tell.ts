@@ -78,7 +78,7 @@ export function tellNotices(
         event: due.event,
         createdAt: now,
         notBefore: now,
-        body: noticeMessage(due.event, notice, names),
+        body: noticeMessage(due.event, notice, names, recipient.language),
       });
     }
     if (messages.at(-1)?.noticeId === notice.id) changed.push({ ...notice, told });
@@ -122,7 +122,7 @@ export function tellSummaries(
       event: 'weekly-summary',
       createdAt: now,
       notBefore: now,
-      body: summaryMessage(notices, from, at, names),
+      body: summaryMessage(notices, from, at, names, recipient.language),
     });
   }
   return { summaries: next, messages };

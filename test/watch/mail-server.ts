@@ -60,3 +60,17 @@ export const header = (mail: ReceivedMail, name: string): string | undefined =>
     .find((line) => line.toLowerCase().startsWith(`${name.toLowerCase()}:`))
     ?.slice(name.length + 1)
     .trim();
+
+/** One part of a mail, decoded: quoted-printable or base64 (RFC 2045, 6.7 and 6.8), or as it is. */
+export function textPart(mail: ReceivedMail, type: string): string {
+  const part = mail.raw.split(/\r\n--[^\r\n]+\r\n/).find((one) => one.includes(`Content-Type: ${type}`))!;
+  const [head = '', ...rest] = part.split('\r\n\r\n');
+  const body = rest.join('\r\n\r\n').replace(/\r\n--[^\r\n]+--\r\n$/, '');
+  const encoding = /Content-Transfer-Encoding: (\S+)/i.exec(head)?.[1];
+  if (encoding === 'base64') return Buffer.from(body, 'base64').toString('utf8');
+  if (encoding !== 'quoted-printable') return body;
+  const octets = body
+    .replaceAll(/=\r\n/g, '')
+    .replaceAll(/=([0-9A-F]{2})/g, (_, hex: string) => String.fromCharCode(Number.parseInt(hex, 16)));
+  return Buffer.from(octets, 'latin1').toString('utf8');
+}

@@ -8,7 +8,7 @@ import type { SensorFinding } from '../../server/api/contract/dwelling.ts';
 import type { AdviceWire } from '../../server/api/contract/figures.ts';
 import type { NoticeWire } from '../../server/api/contract/notices.ts';
 import { onboardingColumns } from '../../server/ingest/onboarding-file.ts';
-import { deCautions } from '../../web/src/words/de-cautions.ts';
+import { deCautions } from '../../server/words/de-cautions.ts';
 import { deSaid } from '../../web/src/words/de-said.ts';
 import * as english from '../../web/src/words/english.ts';
 import * as englishMore from '../../web/src/words/english-more.ts';

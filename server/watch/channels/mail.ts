@@ -1,7 +1,7 @@
 import type { SendMailOptions } from 'nodemailer';
+import { deliveryWords } from '../../words/delivery.ts';
 import type { Parcel } from './channel.ts';
 import { detailOf } from './failures.ts';
-import { deliveryWords } from './words.ts';
 
 /** An address of the form that RFC 5321 calls a mailbox, without quoting: nothing in it can end a header or begin another. */
 const mailbox = /^[\w.!#$%&'*+/=?^`{|}~-]{1,64}@[\p{L}\p{N}](?:[\p{L}\p{N}.-]{0,252}[\p{L}\p{N}])?$/u;

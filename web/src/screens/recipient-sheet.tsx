@@ -2,8 +2,10 @@ import { useState } from 'preact/hooks';
 import { type AnswerOf, call } from '../api/client.ts';
 import { useHome } from '../home.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
+import { preferences } from '../preferences.ts';
 import { noticeWords } from '../words/notices.ts';
 import { recipientWords as t } from '../words/recipients.ts';
+import { languageOf, writtenTag } from '../words/spoken.ts';
 import { words } from '../words/words.ts';
 
 type Saved = AnswerOf<'addRecipient'>;
@@ -12,6 +14,12 @@ type Severity = Recipient['rules']['minimumSeverity'];
 
 const severities = Object.keys(t.from) as Severity[];
 const channels = Object.keys(t.channels) as Recipient['channel'][];
+const languages = Object.keys(t.languages) as Recipient['language'][];
+/** Who adds somebody most likely speaks their language. */
+const ownLanguage = (): Recipient['language'] => {
+  const own = languageOf(writtenTag(preferences.value.language));
+  return languages.find((one) => one === own) ?? 'en';
+};
 const SETTLING = 'condensing-now';
 
 const noticeNames: Readonly<Record<string, string | undefined>> = noticeWords.names;
@@ -39,6 +47,7 @@ export function RecipientSheet(props: {
           const body = {
             name: textOf(fields, 'name'),
             address: textOf(fields, 'address'),
+            language: textOf(fields, 'language') as Recipient['language'],
             rules: {
               codes: ticked('allCodes') ? null : fields.getAll('code').map(String),
               minimumSeverity: textOf(fields, 'severity') as Severity,
@@ -84,6 +93,17 @@ export function RecipientSheet(props: {
           </Field>
         )}
         <Address channel={channel} address={recipient?.address ?? ''} />
+        <Field label={t.language}>
+          {(ids) => (
+            <select {...ids} name="language">
+              {languages.map((one) => (
+                <option key={one} value={one} lang={one} selected={one === (recipient?.language ?? ownLanguage())}>
+                  {t.languages[one]}
+                </option>
+              ))}
+            </select>
+          )}
+        </Field>
         <Field label={t.severity}>
           {(ids) => (
             <select {...ids} name="severity">

@@ -46,6 +46,8 @@ export const deRecipients: Same<typeof enRecipients> = {
   email: 'E-Mail-Adresse',
   webhook: 'Adresse der Webanfrage',
   webhookHint: 'beginnt mit https://; http:// nur für Adressen zu Hause, die COOMB_WEBHOOK_RANGES erlaubt',
+  language: 'Sprache der Nachrichten',
+  languages: { en: 'English', de: 'Deutsch' },
   severity: 'Nachricht über',
   kinds: 'Arten von Hinweisen',
   allCodes: 'alle Arten, auch solche, die mit späteren Versionen kommen',

@@ -1,4 +1,4 @@
-import type { DeliveryWire } from '../../../server/api/contract/recipients.ts';
+import type { DeliveryWire, RecipientWire } from '../../../server/api/contract/recipients.ts';
 
 type Code = DeliveryWire['attempts'][number]['code'];
 
@@ -47,6 +47,8 @@ export const enRecipients = {
   email: 'E-mail address',
   webhook: 'Address of the web request',
   webhookHint: 'begins with https://; http:// only for addresses at home that COOMB_WEBHOOK_RANGES allows',
+  language: 'Language of the messages',
+  languages: { en: 'English', de: 'Deutsch' } satisfies Record<RecipientWire['language'], string>,
   severity: 'Word of',
   kinds: 'Kinds of notice',
   allCodes: 'all kinds, also those that come with later versions',

@@ -1,7 +1,10 @@
 import type { Estimate } from '../../../server/api/contract/comparison.ts';
+import { type DateStyle, halfWidthIn, momentIn, numberIn, withGive, withUnit } from '../../../server/words/writing.ts';
 import { preferences } from '../preferences.ts';
 import { writtenTag } from './spoken.ts';
 import { words } from './words.ts';
+
+export { NBSP, withUnit } from '../../../server/words/writing.ts';
 
 /**
  * Numbers and dates as the reader's language and country write them; temperatures in the reader's unit.
@@ -25,9 +28,6 @@ export const inReaderUnit = (value: number, unit: string): number =>
 export const widthInReaderUnit = (width: number, unit: string): number =>
   inReaderUnit(width, unit === '°C' ? 'K' : unit);
 
-/** A space that does not break, between a number and its unit. */
-export const NBSP = '\u00a0';
-
 /** Digits after the point, by what is measured: no finer than the sensors can tell. */
 export const digits = {
   temperature: 1,
@@ -40,21 +40,7 @@ export const digits = {
   index: 1,
 } as const;
 
-const numbers = new Map<string, Intl.NumberFormat>();
-
-export function number(value: number, places = 0): string {
-  const key = `${locale()} ${places}`;
-  let format = numbers.get(key);
-  if (format === undefined) {
-    format = new Intl.NumberFormat(locale(), { minimumFractionDigits: places, maximumFractionDigits: places });
-    numbers.set(key, format);
-  }
-  const text = format.format(value);
-  // Neither "-0" nor "-0.0" is a reading.
-  return /^[-−]0([.,]0+)?$/.test(text) ? format.format(0) : text.replace('-', '−');
-}
-
-export const withUnit = (text: string, unit: string): string => (unit === '' ? text : `${text}${NBSP}${unit}`);
+export const number = (value: number, places = 0): string => numberIn(locale(), value, places);
 
 export const quantity = (value: number, unit: string, places: number): string =>
   withUnit(number(inReaderUnit(value, unit), places), readerUnit(unit));
@@ -76,7 +62,7 @@ export const parts = (
   places: number,
 ): FigureParts => ({
   value: number(inReaderUnit(figure.value, unit), places),
-  give: figure.plusMinus === null ? null : halfWidth(widthInReaderUnit(figure.plusMinus, unit), places),
+  give: figure.plusMinus === null ? null : halfWidthIn(locale(), widthInReaderUnit(figure.plusMinus, unit), places),
   unit: readerUnit(unit),
 });
 
@@ -87,12 +73,8 @@ export function plusMinus(
   places: number,
 ): string {
   const { value, give, unit: shown } = parts(figure, unit, places);
-  return withUnit(give === null ? value : `${value}${NBSP}±${NBSP}${give}`, shown);
+  return withGive(value, give, shown);
 }
-
-/** A half width that rounds to nothing still is something. */
-const halfWidth = (value: number, places: number): string =>
-  number(Math.max(value, value > 0 ? 10 ** -places : 0), places);
 
 /** `0.52 ± 0.03` where the interval is even, `7 (2 to 12)` where it is not. */
 export function estimate(figure: Estimate, unit: string, places: number): string {
@@ -110,29 +92,9 @@ export function estimate(figure: Estimate, unit: string, places: number): string
 export const ends = (figure: Estimate, places: number): string | null =>
   figure.low === figure.high ? null : words.to(number(figure.low, places), number(figure.high, places));
 
-const dates = new Map<string, Intl.DateTimeFormat>();
-
-const styles = {
-  time: { hour: '2-digit', minute: '2-digit' },
-  day: { day: 'numeric', month: 'short' },
-  weekday: { weekday: 'short', day: 'numeric', month: 'short' },
-  date: { day: 'numeric', month: 'short', year: 'numeric' },
-  month: { month: 'short' },
-  monthYear: { month: 'short', year: '2-digit' },
-  moment: { weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' },
-  full: { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit' },
-} as const satisfies Record<string, Intl.DateTimeFormatOptions>;
-
 /** An instant in the dwelling's zone, in one of a few lengths. */
-export function when(zone: string, instant: number | string, style: keyof typeof styles): string {
-  const key = `${locale()} ${zone} ${style}`;
-  let format = dates.get(key);
-  if (format === undefined) {
-    format = new Intl.DateTimeFormat(locale(), { ...styles[style], timeZone: zone });
-    dates.set(key, format);
-  }
-  return format.format(typeof instant === 'string' ? Date.parse(instant) : instant);
-}
+export const when = (zone: string, instant: number | string, style: DateStyle): string =>
+  momentIn(locale(), zone, instant, style);
 
 /** `4 minutes ago`, in the largest unit that fits. */
 export function ago(instant: number | string, now: number): string {

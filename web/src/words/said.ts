@@ -10,20 +10,12 @@ import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
 import type { AdviceWire, Now, PlaceNow, Problem } from '../../../server/api/contract/figures.ts';
 import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts';
 import type { NoticeWire } from '../../../server/api/contract/notices.ts';
+import type { NoticeSaid } from '../../../server/words/notice-facts.ts';
+import type { Write as WriteAnywhere } from '../../../server/words/writing.ts';
 
-/** What sentences are made with: the reader's numbers, units and dates. */
-export interface Write {
-  number(value: number, places?: number): string;
-  /** in the reader's unit */
-  quantity(value: number, unit: string, places: number): string;
+/** What sentences of the page are made with. */
+export interface Write extends WriteAnywhere {
   estimate(figure: Estimate, unit: string, places: number): string;
-  plusMinus(
-    figure: { readonly value: number; readonly plusMinus: number | null },
-    unit: string,
-    places: number,
-  ): string;
-  /** an instant as a date of the home, a clock time, or both */
-  when(zone: string, instant: number | string, style: 'date' | 'time' | 'full'): string;
 }
 
 /** Sentences of the server about the moment and about requests, put into a language from their codes and figures. */
@@ -34,9 +26,6 @@ export interface SaidFirst {
   detail(now: Pick<Now, 'detail' | 'headlineAbout'>): string;
   problem(problem: Problem): string;
 }
-
-/** What a notice says of itself, in full sentences. */
-export type NoticeSaid = Pick<NoticeWire, 'title' | 'what' | 'since' | 'howSure' | 'whatToDo' | 'cautions'>;
 
 interface Coded {
   readonly code: string;

@@ -1,7 +1,8 @@
-import type { NoticeWire } from '../../../server/api/contract/notices.ts';
+import { deAdvice } from './de-advice.ts';
 import { deCautions } from './de-cautions.ts';
 import { deSensorFindings } from './de-sensor-findings.ts';
-import type { NoticeSaid, Said, Write } from './said.ts';
+import type { NoticeFacts, NoticeSaid } from './notice-facts.ts';
+import type { Write } from './writing.ts';
 
 type Body = Pick<NoticeSaid, 'title' | 'what' | 'whatToDo'>;
 
@@ -25,10 +26,11 @@ const storingWords = {
 } as const;
 
 /** German of a notice, from its code and figures. */
-export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
+export function deNoticeBody(w: Write): (notice: NoticeFacts, zone: string) => NoticeSaid {
+  const advice = deAdvice(w);
   const sensor = deSensorFindings(w);
 
-  function body(notice: NoticeWire, zone: string): Body | null {
+  function body(notice: NoticeFacts, zone: string): Body | null {
     const { code, data } = notice;
     const num = (name: string): number => Number(data[name]);
     const known = (name: string): boolean => typeof data[name] === 'number';
@@ -40,7 +42,7 @@ export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
     const place = notice.place ?? '';
     const room = notice.room ?? '';
     const advise = (of: string, facts: Readonly<Record<string, string | number | null>>): string =>
-      advice({ code: of, data: facts, message: '' } as Parameters<Said['advice']>[0]);
+      advice({ code: of, data: facts, message: '' });
     // as on the server: airing helps only where outdoors was the drier
     const airing = (name: string): string[] =>
       known('excessPa') && num('excessPa') <= 0
@@ -160,15 +162,17 @@ export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
     }
   }
 
-  const since = ({ begunAt, endedAt, endReason, withdrawn }: NoticeWire, zone: string): string => {
+  const since = ({ begunAt, endedAt, endReason, withdrawn }: NoticeFacts, zone: string): string => {
     const begun = w.when(zone, begunAt, 'full');
     if (withdrawn) return `Gemeldet für ${begun}; spätere Messwerte zeigen, dass es nicht so war.`;
     if (endedAt === null) return `Seit ${begun}.`;
-    const span = `Von ${begun} bis ${w.when(zone, endedAt, 'full')}, ${spanWords(Date.parse(endedAt) - Date.parse(begunAt))}.`;
+    const span = `Von ${begun} bis ${w.when(zone, endedAt, 'full')}, ${spanWords(msOf(endedAt) - msOf(begunAt))}.`;
     if (endReason === 'no-data') return `${span} Wie es weiterging, ist nicht bekannt: Seither kamen keine Messwerte.`;
     if (endReason === 'rule-off') return `${span} Darauf wird nicht mehr geachtet.`;
     return span;
   };
+
+  const msOf = (instant: number | string): number => (typeof instant === 'string' ? Date.parse(instant) : instant);
 
   const spanWords = (ms: number): string => {
     const minutes = Math.round(ms / 60_000);
@@ -177,7 +181,7 @@ export function deNoticeBody(w: Write, advice: Said['advice']): Said['notice'] {
     return hours < 72 ? `${hours} Stunden` : `${w.number(Math.round(hours / 24))} Tage`;
   };
 
-  const howSure = ({ code, chance, howSure: english }: NoticeWire): string => {
+  const howSure = ({ code, chance, howSure: english }: NoticeFacts): string => {
     switch (code) {
       case 'condensation-ahead':
         return `Wahrscheinlichkeit etwa ${w.quantity(100 * (chance ?? 0), '%', 0)}, nach dem, wie solche Nächte zuvor verliefen.`;

@@ -1,10 +1,14 @@
-import type { SensorFinding } from '../../../server/api/contract/dwelling.ts';
-import type { Write } from './said.ts';
+import type { HealthFinding } from '../analysis/health/finding.ts';
+import type { Write } from './writing.ts';
+
+type SpokenFinding = Pick<HealthFinding, 'code' | 'effect' | 'message' | 'whatToDo'> & {
+  readonly data: Readonly<Record<string, unknown>>;
+};
 
 /** German of what the readings say about a sensor, and of what to do. */
 export const deSensorFindings =
   (w: Write) =>
-  ({ code, data, effect, message, whatToDo }: SensorFinding): string => {
+  ({ code, data, effect, message, whatToDo }: SpokenFinding): string => {
     const num = (name: string): number => Number(data[name]);
     const known = (name: string): boolean => typeof data[name] === 'number';
     const hours = (count: number): string =>
