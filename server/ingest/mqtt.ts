@@ -25,6 +25,8 @@ export interface SubscriberOptions {
   /** first and longest pause before connecting again, ms: what a broker takes before we listen is in its memory alone */
   readonly retryMs: number;
   readonly longestRetryMs: number;
+  /** the longest in a group: what a broker that started anew takes before that may be for nobody */
+  readonly longestSharedRetryMs: number;
   /** longest wait at the end for what was taken to be stored and acknowledged, ms */
   readonly closingMs: number;
 }
@@ -38,6 +40,7 @@ export const subscriberOptions: Omit<SubscriberOptions, 'url'> = Object.freeze({
   inFlight: 1000,
   retryMs: 200,
   longestRetryMs: 30_000,
+  longestSharedRetryMs: 1000,
   closingMs: 3000,
 });
 
@@ -81,6 +84,7 @@ export function subscribeTo(
   log: Log = silent,
 ): Subscriber {
   const target = readUrl(options);
+  const longestRetryMs = options.group === null ? options.longestRetryMs : options.longestSharedRetryMs;
   let version: 4 | 5 = 5;
   let versionIsKnown = false;
   let subscribed = false;
@@ -132,7 +136,8 @@ export function subscribeTo(
       versionIsKnown = true;
       retryMs = options.retryMs;
       protocol = version === 5 ? 'MQTT 5' : 'MQTT 3.1.1';
-      if (sessionPresent && subscribed) listening();
+      // a broker that started anew may have kept the session without what it shares (Mosquitto 2.0.11)
+      if (sessionPresent && subscribed && options.group === null) listening();
       else subscribeAll(client);
     });
     client.on('close', () => {
@@ -149,7 +154,7 @@ export function subscribeTo(
       if (hungUp) lastError = 'the broker closed the connection';
       log.warn({ broker: `${target.host}:${target.port}`, error: lastError, retryMs }, 'no connection to the broker');
       retry = setTimeout(open, retryMs);
-      retryMs = Math.min(retryMs * 2, options.longestRetryMs);
+      retryMs = Math.min(retryMs * 2, longestRetryMs);
     });
   }
 

@@ -20,6 +20,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   fuzz: async () => (await import('./fuzz.ts')).benchFuzz(),
   server: async () => (await import('./server.ts')).benchServer(),
   load: async () => (await import('./load.ts')).benchLoad(),
+  fleet: async () => (await import('./fleet.ts')).benchFleet(),
   kill: async () => (await import('./kill.ts')).benchKill(),
   soak: async () => (await import('./soak.ts')).benchSoak(),
   wear: async () => (await import('./wear.ts')).benchWear(),

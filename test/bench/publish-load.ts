@@ -4,34 +4,16 @@
  * input, and prints `done` when every message is acknowledged.
  */
 import { connect, type Socket } from 'node:net';
+import { hello, publication } from './packets.ts';
 
 const IN_FLIGHT = 200;
 const START = Date.UTC(2025, 10, 1);
 const [port, messages, connections] = process.argv.slice(2).map(Number) as [number, number, number];
 
-const text = (value: string): Buffer => {
-  const bytes = Buffer.from(value);
-  return Buffer.concat([Buffer.from([bytes.length >> 8, bytes.length & 255]), bytes]);
-};
-
-/** MQTT 3.1.1, 2.2.3 */
-function packet(type: number, ...parts: Buffer[]): Buffer {
-  let length = parts.reduce((sum, part) => sum + part.length, 0);
-  const header = [type];
-  do {
-    header.push((length & 127) | (length > 127 ? 128 : 0));
-    length >>= 7;
-  } while (length > 0);
-  return Buffer.concat([Buffer.from(header), ...parts]);
-}
-
-const hello = (id: string): Buffer => packet(0x10, text('MQTT'), Buffer.from([4, 2, 0, 0]), text(id));
-
 function reading(connection: number, n: number): Buffer {
   const wave = Math.sin(n / 700 + connection);
   const payload = `{"time":${START + n * 1000},"temperature_c":${(12 + 5 * wave).toFixed(2)},"humidity_pct":${(65 - 12 * wave).toFixed(1)}}`;
-  const id = (n % 65_535) + 1;
-  return packet(0x32, text(`coomb/bench/sensor-${connection}`), Buffer.from([id >> 8, id & 255]), Buffer.from(payload));
+  return publication(n, `coomb/bench/sensor-${connection}`, payload);
 }
 
 async function open(connection: number): Promise<Socket> {

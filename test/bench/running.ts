@@ -23,9 +23,11 @@ export interface Running {
   peak(): number;
   /** open file handles */
   handles(): number;
+  readonly processId: number;
   stop(): Promise<void>;
 }
 
+/** @param settings environment variables beside or in the place of its own */
 export async function start(folder: string, settings: Readonly<Record<string, string>> = {}): Promise<Running> {
   const began = performance.now();
   const child = spawn(process.execPath, ['--max-semi-space-size=4', cli, 'start'], {
@@ -46,6 +48,7 @@ export async function start(folder: string, settings: Readonly<Record<string, st
     seconds,
     resident: () => memory('VmRSS'),
     peak: () => memory('VmHWM'),
+    processId: child.pid!,
     handles: () => readdirSync(`/proc/${child.pid}/fd`).length,
     async stop() {
       const ended = once(child, 'exit');

@@ -1,7 +1,8 @@
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import Database from 'better-sqlite3';
-import mqtt, { type MqttClient } from 'mqtt';
+import mqtt from 'mqtt';
+import type { Store } from '../../server/store/port.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
 import { everyReading } from '../ingest/home.ts';
 import { freePort, startMosquitto } from '../ingest/processes.ts';
@@ -39,24 +40,29 @@ export interface KillOutcome {
   readonly integrity: string;
 }
 
+/** Readings go to as many sensors in turn. */
+export const SENSORS = 7;
 const DEVICES = 5;
 const LANES = 8;
 /** Between two readings of a lane, ms. */
 const LANE_PAUSE_MS = 15;
 /** The same to a Mosquitto that is killed: it must be able to hand on at once what it acknowledges. */
-const GENTLE_PAUSE_MS = 150;
+export const GENTLE_PAUSE_MS = 150;
 /** From one reading to the next, as it was measured, ms: an hour of readings is no more than a busy home has. */
 const APART_MS = 1000;
 /** A moment within this after it serves, or within the time that starting takes, ms. */
-const ALIVE_MS = 700;
+export const ALIVE_MS = 700;
 /** What was published while nobody listened has been handed over within this, ms. */
 const CATCHING_UP_MS = 100;
 /** Every third kill falls into its start. */
 const WHILE_STARTING = 1 / 3;
-const PATIENCE_MS = 120_000;
+export const PATIENCE_MS = 120_000;
+/** A program that ends by itself, for the database is not there yet, is started again so often, after a pause, ms. */
+const STARTS = 20;
+const AGAIN_MS = 500;
 
 /** How Mosquitto is told to keep what nobody has taken yet: it writes that down once a second. */
-const durableMosquitto = [
+export const durableMosquitto = [
   'allow_anonymous true',
   'max_queued_messages 0',
   'max_inflight_messages 1000',
@@ -66,8 +72,14 @@ const durableMosquitto = [
 
 const temperatureOf = (n: number): number => (n % 400) / 10;
 
-/** Devices that publish numbered readings at QoS 1, each under a session of its own, and send again what was not acknowledged. */
-function publishAlways(port: number, start: number, pauseMs: number) {
+/** What a broker answers that has nobody to hand a message to (MQTT 5, 3.4.2.1). */
+const FOR_NOBODY = 16;
+
+/**
+ * Devices that publish numbered readings at QoS 1, each under a session of its own, and send again what was not
+ * acknowledged, or, where they speak MQTT 5, was for nobody.
+ */
+function publishAlways({ port, pauseMs, speaks }: Installation, start: number) {
   const acknowledged = new Set<number>();
   let published = 0;
   let stopping = false;
@@ -75,21 +87,27 @@ function publishAlways(port: number, start: number, pauseMs: number) {
     const client = mqtt.connect(`mqtt://127.0.0.1:${port}`, {
       clientId: `device-${k}`,
       clean: false,
-      protocolVersion: 4,
+      protocolVersion: speaks,
+      ...(speaks === 5 ? { properties: { sessionExpiryInterval: 3600 } } : {}),
       reconnectPeriod: 50,
       connectTimeout: 2000,
     });
     client.on('error', () => {});
-    return client;
+    const forNobody = new Set<number>();
+    client.on('packetreceive', (packet) => {
+      if (packet.cmd === 'puback' && packet.reasonCode === FOR_NOBODY) forNobody.add(packet.messageId!);
+    });
+    return { client, forNobody };
   });
-  const lane = async (client: MqttClient): Promise<void> => {
+  const lane = async ({ client, forNobody }: (typeof clients)[number]): Promise<void> => {
     while (!stopping) {
       const n = published++;
       const text = JSON.stringify({ time: start + n * APART_MS, temperature_c: temperatureOf(n) });
       for (let sent = false; !sent; ) {
         try {
-          await client.publishAsync(`coomb/gable-cottage/s${n % 7}`, text, { qos: 1 });
-          sent = true;
+          const packet = await client.publishAsync(`coomb/gable-cottage/s${n % SENSORS}`, text, { qos: 1 });
+          sent = !forNobody.delete((packet as { messageId: number }).messageId);
+          if (!sent) await pause(pauseMs);
         } catch {
           // the connection broke while the client was sending again what was left over
           await pause(pauseMs);
@@ -99,7 +117,7 @@ function publishAlways(port: number, start: number, pauseMs: number) {
       await pause(pauseMs);
     }
   };
-  const lanes = Promise.all(clients.flatMap((client) => Array.from({ length: LANES }, () => lane(client))));
+  const lanes = Promise.all(clients.flatMap((device) => Array.from({ length: LANES }, () => lane(device))));
   return {
     acknowledged,
     published: () => published,
@@ -107,12 +125,12 @@ function publishAlways(port: number, start: number, pauseMs: number) {
     async finish(): Promise<void> {
       stopping = true;
       await within(lanes, 'devices are still without their acknowledgement');
-      await Promise.all(clients.map((client) => client.endAsync(true)));
+      await Promise.all(clients.map(({ client }) => client.endAsync(true)));
     },
   };
 }
 
-async function within<T>(work: Promise<T>, otherwise: string): Promise<T> {
+export async function within<T>(work: Promise<T>, otherwise: string): Promise<T> {
   const abort = new AbortController();
   const late = pause(PATIENCE_MS, undefined, { signal: abort.signal }).then(() => {
     throw new Error(`after ${PATIENCE_MS / 1000} s ${otherwise}`);
@@ -125,70 +143,145 @@ async function within<T>(work: Promise<T>, otherwise: string): Promise<T> {
   }
 }
 
+/** What takes the readings of devices in, and of which parts are killed. */
+export interface Installation {
+  /** where devices publish */
+  readonly port: number;
+  /** MQTT 3.1.1 or 5 */
+  readonly speaks: 4 | 5;
+  /** between two readings of a lane, ms */
+  readonly pauseMs: number;
+  /** Kills a part with SIGKILL at a random moment and starts it again; of the `k`th time. */
+  killOne(k: number, acknowledged: ReadonlySet<number>): Promise<void>;
+  /** Resolves once every part works. */
+  ready(): Promise<void>;
+  /** Opens what was kept, to count it. */
+  open(): Promise<Store>;
+  /** What the engine's full check says, once all work is done: 'ok' or what is wrong. */
+  check(readings: number): Promise<string>;
+  /** Asks every part to end, in order. @throws Error when one does not */
+  stop(): Promise<void>;
+  /** Ends and removes what is left, however it went. */
+  remove(): Promise<void>;
+}
+
 /**
- * Kills one part with SIGKILL at random moments, its start among them, under a load of QoS 1 readings, starts it again
- * every time, and counts in the end what is in the database.
+ * Kills parts of an installation at random moments, their start among them, under a load of QoS 1 readings, starts them
+ * again every time, and counts in the end what was kept.
  */
-export async function killAgain({ victim, kills, from, start }: KillOptions): Promise<KillOutcome> {
+export async function killParts(installation: Installation, kills: number, start: number): Promise<KillOutcome> {
+  try {
+    const devices = publishAlways(installation, start);
+    for (let kill = 0; kill < kills; kill++) await installation.killOne(kill, devices.acknowledged);
+    await installation.ready();
+    await devices.finish();
+    const outcome = await settle(installation, devices.acknowledged, start);
+    await installation.stop();
+    return { kills, published: devices.published(), acknowledged: devices.acknowledged.size, ...outcome };
+  } finally {
+    await installation.remove();
+  }
+}
+
+/** Kills one part of an installation of one program. */
+export const killAgain = async ({ kills, start, ...options }: KillOptions): Promise<KillOutcome> =>
+  killParts(await oneProgram(options), kills, start);
+
+async function oneProgram({ victim, from }: Pick<KillOptions, 'victim' | 'from'>): Promise<Installation> {
   const data = await newDataFolder();
   const mosquitto = victim === 'program-with-its-broker' ? null : await startMosquitto(...durableMosquitto);
   const port = mosquitto?.port ?? (await freePort());
   const settings: Record<string, string> =
     mosquitto === null ? { COOMB_MQTT_PORT: String(port) } : { COOMB_MQTT_URL: `mqtt://127.0.0.1:${port}` };
-  const begin = (): Program => startProgram({ dataFolder: data.folder, from, settings });
-  let program = begin();
+  const program = mortal(() => startProgram({ dataFolder: data.folder, from, settings }));
+  const remove = async (): Promise<void> => {
+    await program.current().kill();
+    await mosquitto?.stop();
+    data.remove();
+  };
   try {
-    await program.address;
+    await program.serves();
     // the session of the program is there, on disk too, before anything is published
     if (mosquitto !== null) {
-      await listensAgain(program, 1);
+      await listensAgain(program.current(), 1);
       await mosquitto.save();
     }
-    const gently = victim === 'mosquitto-while-heard' || victim === 'mosquitto-at-any-moment';
-    const devices = publishAlways(port, start, gently ? GENTLE_PAUSE_MS : LANE_PAUSE_MS);
-    let startMs = 1000;
-    for (let kill = 0; kill < kills; kill++) {
-      const inStart = Math.random() < WHILE_STARTING;
-      if (mosquitto !== null && gently) {
-        if (victim === 'mosquitto-while-heard') {
-          await listensAgain(program, kill + 1);
-          await pause(CATCHING_UP_MS);
-        }
-        await pause(Math.random() * ALIVE_MS);
-        await mosquitto.kill();
-        await mosquitto.start();
-      } else {
-        const began = performance.now();
-        if (inStart) await pause(Math.random() * startMs);
-        else {
-          await program.address;
-          startMs = Math.max(200, performance.now() - began);
-          await pause(Math.random() * ALIVE_MS);
-        }
-        await program.kill();
+  } catch (error) {
+    await remove();
+    throw error;
+  }
+  const path = join(data.folder, 'coomb.db');
+  const killsMosquitto = victim === 'mosquitto-while-heard' || victim === 'mosquitto-at-any-moment';
+  return {
+    port,
+    speaks: 4,
+    pauseMs: killsMosquitto ? GENTLE_PAUSE_MS : LANE_PAUSE_MS,
+    async killOne(k) {
+      if (!killsMosquitto || mosquitto === null) return program.killAtRandom();
+      if (victim === 'mosquitto-while-heard') {
+        await listensAgain(program.current(), k + 1);
+        await pause(CATCHING_UP_MS);
+      }
+      await pause(Math.random() * ALIVE_MS);
+      await mosquitto.restart();
+    },
+    ready: program.serves,
+    open: () => openSqliteStore(path),
+    check: async () => integrityOf(path),
+    stop: () => stopped(program.current()),
+    remove,
+  };
+}
+
+export interface Mortal {
+  /** the one that runs now */
+  current(): Program;
+  /** Resolves once it serves. One that could not start is started again, as the unit for systemd does. */
+  serves(): Promise<void>;
+  /** Kills it at a random moment, every third time within its start, and starts it again. */
+  killAtRandom(): Promise<void>;
+}
+
+export function mortal(begin: () => Program): Mortal {
+  let program = begin();
+  let startMs = 1000;
+  async function serves(): Promise<void> {
+    for (let tries = 0; ; tries++) {
+      try {
+        await program.address;
+        return;
+      } catch (error) {
+        if (tries === STARTS) throw error;
+        await pause(AGAIN_MS);
         program = begin();
       }
     }
-    await program.address;
-    await devices.finish();
-    const outcome = await settle(join(data.folder, 'coomb.db'), devices.acknowledged, start);
-    const code = await program.stop();
-    if (code !== 0) throw new Error(`coomb ended with ${code} when it was asked to stop`);
-    return {
-      kills,
-      published: devices.published(),
-      acknowledged: devices.acknowledged.size,
-      ...outcome,
-    };
-  } finally {
-    await program.kill();
-    await mosquitto?.stop();
-    data.remove();
   }
+  return {
+    current: () => program,
+    serves,
+    async killAtRandom() {
+      const began = performance.now();
+      if (Math.random() < WHILE_STARTING) await pause(Math.random() * startMs);
+      else {
+        await serves();
+        startMs = Math.max(200, performance.now() - began);
+        await pause(Math.random() * ALIVE_MS);
+      }
+      await program.kill();
+      program = begin();
+    },
+  };
+}
+
+/** Asks a program to stop. @throws Error when it does not end well */
+export async function stopped(program: Program): Promise<void> {
+  const code = await program.stop();
+  if (code !== 0) throw new Error(`coomb ended with ${code} when it was asked to stop`);
 }
 
 /** Waits until the program has said so often that it listens to the broker. */
-async function listensAgain(program: Program, times: number): Promise<void> {
+export async function listensAgain(program: Program, times: number): Promise<void> {
   const said = (): number => program.log.join('').split('connected to the broker').length - 1;
   for (let waited = 0; said() < times; waited += 10) {
     if (waited > PATIENCE_MS) throw new Error(`coomb does not find the broker: ${program.log.join('\n')}`);
@@ -198,11 +291,11 @@ async function listensAgain(program: Program, times: number): Promise<void> {
 
 /** Waits until the database holds everything, or nothing more has come for a while; then counts. */
 async function settle(
-  path: string,
+  installation: Installation,
   acknowledged: ReadonlySet<number>,
   start: number,
 ): Promise<Pick<KillOutcome, 'lost' | 'doubled' | 'integrity'>> {
-  const store = await openSqliteStore(path);
+  const store = await installation.open();
   try {
     const { id } = (await store.dwellings())[0]!;
     let count = -1;
@@ -220,7 +313,7 @@ async function settle(
     return {
       lost: [...acknowledged].filter((n) => found.get(n) !== temperatureOf(n)).length,
       doubled: rows.length - found.size + conflicts.length + (await store.countQuarantined()),
-      integrity: integrityOf(path),
+      integrity: await installation.check(rows.length),
     };
   } finally {
     await store.close();

@@ -94,6 +94,19 @@ describe.skipIf(!mosquittoIsHere)('a subscriber to Mosquitto', () => {
     expect((await stored()).map(([, , , value]) => value)).toEqual([1]);
   });
 
+  it('of a group hears again after the broker started anew with its session but without what was shared', async () => {
+    const broker = await mosquitto('allow_anonymous true', 'persistence true');
+    const subscriber = subscribe(broker.port, { clientId: 'first', group: 'attics' });
+    await ready(subscriber);
+    await publish(broker.port, reading(3, 8.1));
+    await broker.save();
+    await broker.restart();
+    await until(() => !subscriber.state().connected);
+    await ready(subscriber);
+    await publish(broker.port, reading(2, 8.2));
+    await until(async () => (await stored()).length === 2);
+  });
+
   it('leaves a message unacknowledged until its commit, and the broker sends it again after a broken connection', async () => {
     const broker = await mosquitto();
     const held = gate();

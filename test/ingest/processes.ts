@@ -80,6 +80,7 @@ export const mosquittoIsHere: boolean = (() => {
 
 export interface Mosquitto {
   readonly port: number;
+  processId(): number;
   /** kills the broker, which forgets all that it was not told to keep */
   kill(): Promise<void>;
   /** tells it to write down now what it is to keep */
@@ -116,6 +117,7 @@ export async function startMosquitto(...lines: string[]): Promise<Mosquitto> {
   await start();
   return {
     port,
+    processId: () => child.pid!,
     kill,
     async save() {
       const kept = join(folder, 'mosquitto.db');

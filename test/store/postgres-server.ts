@@ -50,6 +50,8 @@ export interface TestServer {
   database(): Promise<TestDatabase & { readonly url: string }>;
   /** Runs statements as the owner of the server. */
   query<Row extends object>(sql: string, database?: string): Promise<Row[]>;
+  /** id of its first process, which all others are children of */
+  processId(): number;
   /** Ends the server at once, in the middle of whatever it does. */
   kill(): Promise<void>;
   /** Starts it on the same files. */
@@ -76,8 +78,10 @@ function otherUser(): { uid: number; gid: number } | Record<string, never> {
 /**
  * Starts a server of our own in a temporary folder, on a socket in that folder and on no port. It syncs every commit to
  * disk, as a real one does, and ends with this process, however that ends.
+ *
+ * @param own settings of the server beside those, as `name=value`
  */
-export async function startServer(): Promise<TestServer> {
+export async function startServer(...own: readonly string[]): Promise<TestServer> {
   const bin = programs;
   if (bin === null) throw new Error(whyNot);
   const user = otherUser();
@@ -91,7 +95,13 @@ export async function startServer(): Promise<TestServer> {
   );
 
   function launch() {
-    const settings = ['listen_addresses=', `unix_socket_directories=${folder}`, 'max_connections=100', 'fsync=on'];
+    const settings = [
+      'listen_addresses=',
+      `unix_socket_directories=${folder}`,
+      'max_connections=100',
+      'fsync=on',
+      ...own,
+    ];
     // the shell ends the server when its standard input ends, which it does with this process
     const script = 'exec 3<&0; "$@" & server=$!; (cat <&3 > /dev/null; kill -INT $server) & wait $server';
     const options = settings.flatMap((setting) => ['-c', setting]);
@@ -140,9 +150,10 @@ export async function startServer(): Promise<TestServer> {
   await query(`CREATE DATABASE ${TEMPLATE}`);
   await (await openPostgresStore({ url: url(TEMPLATE) })).close();
 
+  const processId = (): number => Number(readFileSync(join(data, 'postmaster.pid'), 'utf8').split('\n')[0]);
+
   async function kill(): Promise<void> {
-    const pid = Number(readFileSync(join(data, 'postmaster.pid'), 'utf8').split('\n')[0]);
-    process.kill(pid, 'SIGKILL');
+    process.kill(processId(), 'SIGKILL');
     child.stdin.end();
     await ended();
   }
@@ -151,6 +162,7 @@ export async function startServer(): Promise<TestServer> {
   return {
     url,
     query,
+    processId,
     async database() {
       const name = `test_${++made}`;
       await query(`CREATE DATABASE ${name} TEMPLATE ${TEMPLATE}`);
