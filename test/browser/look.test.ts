@@ -36,6 +36,27 @@ const looks = [
   { name: 'phone-dark', width: 360, height: 740, colorScheme: 'dark' },
 ] as const;
 
+/** Screens as they are printed from a dark page, and in colours that the reader chose for the whole system. */
+const otherwise = ['section', 'loft', 'sensors'].flatMap((name) => {
+  const [, path] = screens.find(([screen]) => screen === name)!;
+  return [
+    { name, path, look: { name: 'paper', width: 794, height: 1123, colorScheme: 'dark', media: 'print' } },
+    {
+      name,
+      path,
+      look: { name: 'forced-dark', width: 1280, height: 900, colorScheme: 'dark', forcedColors: 'active' },
+    },
+  ] as const;
+});
+interface Look {
+  readonly name: string;
+  readonly width: number;
+  readonly height: number;
+  readonly colorScheme: 'light' | 'dark';
+  readonly media?: 'print';
+  readonly forcedColors?: 'active';
+}
+
 const read = (file: string): PNG => PNG.sync.read(readFileSync(file));
 
 /** Share of the pixels in which two pictures of one size differ. */
@@ -80,10 +101,11 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  async function open(path: string, look: (typeof looks)[number]): Promise<Page> {
+  async function open(path: string, look: Look): Promise<Page> {
     const context = await browser.newContext({
       viewport: { width: look.width, height: look.height },
       colorScheme: look.colorScheme,
+      forcedColors: look.forcedColors ?? 'none',
       locale: 'en-GB',
       timezoneId: 'Europe/London',
       reducedMotion: 'reduce',
@@ -93,10 +115,14 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
     await page.clock.setFixedTime(moment);
     await page.goto(coomb.address + path);
     await settled(page);
+    if (look.media) await page.emulateMedia({ media: look.media });
     return page;
   }
 
-  it.each(screens.flatMap(([name, path]) => looks.map((look) => ({ name, path, look }))))(
+  it.each([
+    ...screens.flatMap(([name, path]) => looks.map((look) => ({ name, path, look: look as Look }))),
+    ...otherwise.map(({ name, path, look }) => ({ name, path, look: look as Look })),
+  ])(
     '$name, $look.name, is as it was last found good',
     async ({ name, path, look }) => {
       const page = await open(path, look);

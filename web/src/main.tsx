@@ -4,6 +4,8 @@ import { keepPage } from './offline/register.ts';
 import { applyPreferences, preferences } from './preferences.ts';
 import { readerTag, speak } from './words/spoken.ts';
 import './style/paper.css';
+import './style/print.css';
+import './style/forced-colours.css';
 
 /** Keeping the page on the device reads every file of it: not while the first screen is on its way. */
 const KEEP_AFTER_MS = 2000;

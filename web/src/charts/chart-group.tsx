@@ -10,6 +10,7 @@ import { Behind } from './behind.tsx';
 import type { ChartSpec } from './chart-spec.ts';
 import { closer, earlier, later, onKey, usePointer, type View, whole, wider } from './controls.ts';
 import { CursorRuler } from './cursor.tsx';
+import { OnPaper } from './on-paper.tsx';
 import { Plot, type PlotProps } from './plot.tsx';
 import type { PlotMark } from './plot-parts.ts';
 import { entryAt, type Spread, spreadAt, type Trace } from './trace.ts';
@@ -96,6 +97,7 @@ export function ChartGroup(props: GroupProps) {
               )}
               <div class="over-plot">
                 <Plot {...plot} />
+                <OnPaper {...plot} />
                 <Choosing choosing={choosing} view={view} />
               </div>
               <Behind chart={chart} plot={plot} axis={axis} window={settled} name={props.name} />
@@ -149,7 +151,7 @@ export function ChartTools(props: { axis: Axis; view: View; label: string }) {
     [t.whole, whole],
   ] as const;
   return (
-    <div class="chart-tools no-print">
+    <div class="chart-tools">
       {/* biome-ignore lint/a11y/useSemanticElements: a fieldset is for fields of a form */}
       <div class="buttons" role="group" aria-label={t.move}>
         {acts.map(([name, act]) => (

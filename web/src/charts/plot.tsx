@@ -357,7 +357,7 @@ function written(ctx: CanvasRenderingContext2D, theme: Theme, text: string, x: n
   ctx.lineWidth = 1;
 }
 
-/** The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files. */
+/** The chart as it is shown, drawn anew into any canvas of a size in CSS pixels; for files and for paper. */
 export function drawInto(
   canvas: HTMLCanvasElement,
   props: PlotProps,
@@ -365,8 +365,9 @@ export function drawInto(
   height: number,
   ratio: number,
   pieces: 'short' | 'whole',
+  theme: Theme = themeNow(),
 ): Chart<'line'> {
-  const config = configOf(() => props, themeNow(), pieces);
+  const config = configOf(() => props, theme, pieces);
   canvas.width = width * ratio;
   canvas.height = height * ratio;
   return new Chart(canvas, {

@@ -56,8 +56,11 @@ const escaped = (text: string): string =>
   text.replace(/[&<>"]/g, (sign) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[sign]!);
 const short = (value: number): string => String(Math.round(value * 100) / 100);
 
-/** @param width CSS pixels; likewise `height` */
-export function svgCanvas(width: number, height: number): SvgCanvas {
+/**
+ * @param width CSS pixels; likewise `height`
+ * @param name what the names of its shapes begin with: no two drawings on one page may share it
+ */
+export function svgCanvas(width: number, height: number, name = 'chart'): SvgCanvas {
   const measure = document.createElement('canvas').getContext('2d')!;
   const shapes: string[] = [];
   const drawn: string[] = [];
@@ -126,9 +129,9 @@ export function svgCanvas(width: number, height: number): SvgCanvas {
       ),
     clip: () => {
       const outer = pen.clip === null ? '' : ` clip-path="url(#${pen.clip})"`;
-      const name = `within-${shapes.length + 1}`;
-      shapes.push(`<clipPath id="${name}"${outer}><path d="${path.join('')}"/></clipPath>`);
-      pen.clip = name;
+      const shape = `${name}-within-${shapes.length + 1}`;
+      shapes.push(`<clipPath id="${shape}"${outer}><path d="${path.join('')}"/></clipPath>`);
+      pen.clip = shape;
     },
     fill: () => path.length > 0 && add('path', { d: path.join(''), ...filled() }),
     stroke: () => path.length > 0 && add('path', { d: path.join(''), ...stroked() }),

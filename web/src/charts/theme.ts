@@ -1,10 +1,10 @@
 import { effect, signal } from '@preact/signals';
 import { preferences } from '../preferences.ts';
 
-/** Grows when the colours of the page change: dark or light, chosen or the device's, or about to be printed. Charts then draw again. */
+/** Grows when the colours of the page change: dark or light, chosen or the device's, or those of the whole system. Charts then draw again. */
 export const themeRevision = signal(0);
 
-for (const media of ['(prefers-color-scheme: dark)', 'print', '(prefers-contrast: more)']) {
+for (const media of ['(prefers-color-scheme: dark)', '(prefers-contrast: more)', '(forced-colors: active)']) {
   matchMedia(media).addEventListener('change', () => {
     themeRevision.value += 1;
   });
@@ -41,3 +41,15 @@ export function themeNow(): Theme {
     font: named('sans'),
   };
 }
+
+/** The names of the colours instead: what is drawn in them is right on the screen and on paper, whatever the reader chose. */
+export const namedTheme = (): Theme => ({
+  paper: 'var(--paper)',
+  ink: 'var(--ink)',
+  inkSoft: 'var(--ink-soft)',
+  hair: 'var(--hair)',
+  accent: 'var(--accent)',
+  air: 'var(--air)',
+  night: 'var(--night)',
+  font: themeNow().font,
+});

@@ -174,10 +174,10 @@ function Section(props: {
       <text class="side" x={end + 6} y={bottom + 24}>
         {t.outdoors}
       </text>
-      <Names drawn={drawn} x={x} bottom={bottom} />
       <Dimensions drawn={drawn} x={x} bottom={bottom} />
       <path class="dew-line" d={dew} />
       <path class="temperature-line" d={temperature} />
+      <Names drawn={drawn} x={x} bottom={bottom} />
       {wet.map((spot) => (
         <g key={spot.x} class="wet-spot">
           <title>{t.settles}</title>

@@ -85,7 +85,7 @@ export function Plans(props: {
     URL.revokeObjectURL(link.href);
   };
   return (
-    <section class="layers">
+    <section class="layers no-print">
       <h2>{t.plans}</h2>
       <div class="field-row">
         <Field label={t.plan}>

@@ -33,6 +33,8 @@ export function SaveForm(props: {
   send: (fields: FormData) => Promise<void>;
   leave?: () => void;
   leaveWords?: string;
+  /** on paper a form is left out, but for one whose fields tell how things are */
+  paper?: 'printed';
   children: ComponentChildren;
 }) {
   const [state, setState] = useState<{ kind: 'idle' | 'saving' } | { kind: 'failed'; why: string }>({ kind: 'idle' });
@@ -50,7 +52,7 @@ export function SaveForm(props: {
     );
   };
   return (
-    <form class="save-form" onSubmit={onSubmit}>
+    <form class={`save-form${props.paper === undefined ? '' : ' prints'}`} onSubmit={onSubmit}>
       {props.children}
       {state.kind === 'failed' && (
         <p class="notice tone-act" role="alert">

@@ -39,7 +39,7 @@ export function Onboarding(props: { added: () => void }) {
       return { kind: 'done', done };
     });
   return (
-    <section id="onboarding">
+    <section id="onboarding" class="no-print">
       <h2>{t.title}</h2>
       <p>{t.lead}</p>
       <Columns />

@@ -401,37 +401,41 @@ function Trail() {
       <h2>{t.trail.title}</h2>
       <p>{t.trail.lead}</p>
       <Show loaded={loaded} again={again} room="table">
-        {(entries) => (
-          <>
-            <table class="folds">
-              <caption class="unseen">{t.trail.title}</caption>
-              <thead>
-                <tr>
-                  <th scope="col">{t.trail.when}</th>
-                  <th scope="col">{t.trail.who}</th>
-                  <th scope="col">{t.trail.what}</th>
-                </tr>
-              </thead>
-              <tbody>
-                {entries.map((entry) => (
-                  <tr key={entry.id}>
-                    <th scope="row">{when(zone, entry.at, 'full')}</th>
-                    <td>{entry.personName ?? t.trail.nobody}</td>
-                    <td>
-                      {t.trail.actions[entry.action] ?? entry.action}
-                      <small class="small"> {Object.values(entry.detail).map(String).join(', ')}</small>
-                    </td>
+        {(entries) =>
+          entries.length === 0 ? (
+            <p>{t.trail.none}</p>
+          ) : (
+            <>
+              <table class="folds">
+                <caption class="unseen">{t.trail.title}</caption>
+                <thead>
+                  <tr>
+                    <th scope="col">{t.trail.when}</th>
+                    <th scope="col">{t.trail.who}</th>
+                    <th scope="col">{t.trail.what}</th>
                   </tr>
-                ))}
-              </tbody>
-            </table>
-            {entries.length === 100 && (
-              <button type="button" onClick={() => setBefore(entries.at(-1)!.id)}>
-                {t.trail.older}
-              </button>
-            )}
-          </>
-        )}
+                </thead>
+                <tbody>
+                  {entries.map((entry) => (
+                    <tr key={entry.id}>
+                      <th scope="row">{when(zone, entry.at, 'full')}</th>
+                      <td>{entry.personName ?? t.trail.nobody}</td>
+                      <td>
+                        {t.trail.actions[entry.action] ?? entry.action}
+                        <small class="small"> {Object.values(entry.detail).map(String).join(', ')}</small>
+                      </td>
+                    </tr>
+                  ))}
+                </tbody>
+              </table>
+              {entries.length === 100 && (
+                <button type="button" onClick={() => setBefore(entries.at(-1)!.id)}>
+                  {t.trail.older}
+                </button>
+              )}
+            </>
+          )
+        }
       </Show>
     </section>
   );

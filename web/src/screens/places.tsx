@@ -44,7 +44,7 @@ export function PlacesList(props: { places: readonly Place[] }) {
                 <td data-label={facesAir(place.kind) ? t.placeColumns.faces : undefined}>
                   {facesAir(place.kind) ? (nameOf(place.facesPlaceId) ?? t.facesFirst) : ''}
                 </td>
-                <td>
+                <td class="actions">
                   <button
                     type="button"
                     class="plain"

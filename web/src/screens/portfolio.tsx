@@ -392,22 +392,24 @@ function Counts({ asked }: { asked: NonNullable<Asked> }) {
   const by = groupings.find((one) => one === query.value.get('by'));
   return (
     <section>
-      <Field label={t.countBy}>
-        {(ids) => (
-          <select
-            {...ids}
-            value={by ?? ANY}
-            onChange={({ currentTarget: { value } }) => choose({ by: value === ANY ? null : value })}
-          >
-            <option value={ANY}>–</option>
-            {groupings.map((one) => (
-              <option key={one} value={one}>
-                {t.countings[one]}
-              </option>
-            ))}
-          </select>
-        )}
-      </Field>
+      <div class="no-print">
+        <Field label={t.countBy}>
+          {(ids) => (
+            <select
+              {...ids}
+              value={by ?? ANY}
+              onChange={({ currentTarget: { value } }) => choose({ by: value === ANY ? null : value })}
+            >
+              <option value={ANY}>–</option>
+              {groupings.map((one) => (
+                <option key={one} value={one}>
+                  {t.countings[one]}
+                </option>
+              ))}
+            </select>
+          )}
+        </Field>
+      </div>
       {by && <CountTable asked={asked} by={by} />}
     </section>
   );

@@ -56,7 +56,7 @@ function Yours() {
   const home = useHome();
   const [now] = useState(() => Date.now());
   return (
-    <section>
+    <section class="no-print">
       <h2>{t.yours}</h2>
       <div class="field-row">
         {(Object.keys(choices) as (keyof Preferences)[]).map((key) => (
@@ -97,6 +97,7 @@ function HomeSettings() {
       <h2>{t.home}</h2>
       <SaveForm
         submit={words.save}
+        paper="printed"
         send={async (fields) => {
           const body = { name: textOf(fields, 'name'), zone: textOf(fields, 'zone') };
           say('');
@@ -132,6 +133,7 @@ function SectionSettings() {
       <p>{t.sectionLead}</p>
       <SaveForm
         submit={words.save}
+        paper="printed"
         send={async (fields) => {
           say('');
           await call('changeDwelling', { params: { dwelling: home.slug }, body: { section: sectionOf(fields) } });
@@ -191,7 +193,7 @@ function Limits() {
 function Kept() {
   const [said, say] = useState('');
   return (
-    <section>
+    <section class="no-print">
       <h2>{t.offline}</h2>
       <p>{isKept.value ? t.offlineReady : t.offlineNot}</p>
       {isKept.value && (

@@ -34,7 +34,7 @@ export function ConnectOwn() {
   const message = JSON.stringify({ temperature_c: 16.4, humidity_pct: 61.5 });
   const address = `${location.origin}/api/v1/dwellings/${home.slug}/readings/${sensor}`;
   return (
-    <section id="connect">
+    <section id="connect" class="no-print">
       <h2>{t.title}</h2>
       <p>{t.lead}</p>
       <Field label={t.name} hint={t.nameHint}>

@@ -84,6 +84,7 @@ export const deAccess: Same<typeof enAccess> = {
     who: 'Wer',
     what: 'Was',
     nobody: 'niemand angemeldet',
+    none: 'Bisher wurde nichts getan, das aufgeschrieben wird.',
     older: 'Ältere',
     actions: {
       'signed-in': 'angemeldet',

@@ -81,6 +81,7 @@ export const enAccess = {
     who: 'Who',
     what: 'What',
     nobody: 'nobody signed in',
+    none: 'Nothing has been done yet that is written down.',
     older: 'Older',
     actions: {
       'signed-in': 'signed in',
