@@ -11,7 +11,7 @@ const rows = {
   'server/simulate': ['server/analysis', 'server/physics'],
   'server/words': ['server/analysis', 'server/physics'],
   'server/watch': ['server/store', 'server/words', 'server/analysis', 'server/physics'],
-  'server/evidence': ['server/store', 'server/analysis', 'server/physics', 'server/drawing'],
+  'server/evidence': ['server/store', 'server/words', 'server/analysis', 'server/physics', 'server/drawing'],
   'server/drawing': ['server/api/contract'],
   'server/api/contract': ['server/analysis', 'server/physics'],
   'server/api': [

@@ -1,8 +1,9 @@
 import { labelsHtml, labelsPdf, placingAddress, type SensorLabel } from '../evidence/labels.ts';
+import { passwordHash } from '../ingest/account.ts';
 import { addHomes, lookThrough } from '../ingest/onboarding.ts';
 import { onboardingColumns } from '../ingest/onboarding-file.ts';
 import type { Store } from '../store/port.ts';
-import { digestOf, newToken } from './access/token.ts';
+import { newToken } from './access/token.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { receiveBytes, type Upload } from './upload.ts';
@@ -35,7 +36,7 @@ export function onboardingHandlers({ store, clock, changed }: OnboardingApi): Pi
       const { faults, homes, named } = await lookThrough(store, await textOf(upload));
       const makePassword = () => {
         const password = newToken().slice(0, 24);
-        return { password, hash: digestOf(password) };
+        return { password, hash: passwordHash(password) };
       };
       try {
         const { added, passwords } = await addHomes({ store, clock, makePassword }, homes);

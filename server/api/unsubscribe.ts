@@ -1,9 +1,9 @@
 import express, { type Response, type Router } from 'express';
 import type { OutboxStore, Store } from '../store/port.ts';
-import { escaped } from '../watch/channels/mail.ts';
 import { readUnsubscribeToken } from '../watch/installation-key.ts';
 import { deliveryWords } from '../words/delivery.ts';
 import type { DeliveryWords } from '../words/delivery-words.ts';
+import { escaped } from '../words/escaped.ts';
 
 export interface UnsubscribeParts {
   readonly store: Pick<OutboxStore, 'recipients' | 'changeRecipient' | 'installationKey'> & Pick<Store, 'dwellings'>;

@@ -1,10 +1,11 @@
 import { closeSync, fsyncSync, openSync, readFileSync, writeFileSync, writeSync } from 'node:fs';
 import { Command } from 'commander';
-import { digestOf, newToken } from '../api/access/token.ts';
+import { newToken } from '../api/access/token.ts';
 import { labelsOf } from '../api/onboarding.ts';
 import { readConfig } from '../config.ts';
 import { csvLine, textCell } from '../evidence/cells.ts';
 import { labelsPdf } from '../evidence/labels.ts';
+import { passwordHash } from '../ingest/account.ts';
 import { addHomes, type DevicePassword, lookThrough, type Onboarding } from '../ingest/onboarding.ts';
 import { onboardingColumns } from '../ingest/onboarding-file.ts';
 import { openStore } from '../main.ts';
@@ -74,7 +75,7 @@ export function onboardCommand(): Command {
 /** A random password is as long as a token, and kept by its digest. */
 function makePassword(): { password: string; hash: string } {
   const password = newToken().slice(0, 24);
-  return { password, hash: digestOf(password) };
+  return { password, hash: passwordHash(password) };
 }
 
 function readText(file: string): string {

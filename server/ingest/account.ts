@@ -10,12 +10,15 @@ export interface Account {
   readonly listens: readonly string[] | null;
 }
 
-const digest = (text: string | Uint8Array): Uint8Array => createHash('sha256').update(text).digest();
+const digest = (text: string | Uint8Array): Buffer => createHash('sha256').update(text).digest();
+
+/** What is kept of a device's password. */
+export const passwordHash = (password: string | Uint8Array): string => digest(password).toString('hex');
 
 /** An account that may do everything. */
 export const fullAccount = (username: string, password: string): Account => ({
   username,
-  passwordHash: Buffer.from(digest(password)).toString('hex'),
+  passwordHash: passwordHash(password),
   publishes: null,
   listens: null,
 });

@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
+import { passwordHash } from '../../ingest/account.ts';
 import type { DeviceAccount, Dwelling, Person, Session, Store } from '../../store/port.ts';
 import type { reach as contractReach } from '../contract/portfolio.ts';
 import { RequestProblem } from '../problem.ts';
@@ -7,7 +8,7 @@ import type { Handlers } from '../router.ts';
 import { toInstant } from '../views.ts';
 import { type Access, reachOf } from './access.ts';
 import { hashPassphrase } from './passphrase.ts';
-import { digestOf, newToken } from './token.ts';
+import { newToken } from './token.ts';
 import { type Actor, may, nameOf, type Visit } from './visit.ts';
 
 const TRAIL_PAGE = 100;
@@ -226,7 +227,7 @@ export function accessHandlers(
       const account = await store.addDeviceAccount({
         dwellingId: dwelling.id,
         username: body.username,
-        passwordHash: digestOf(password),
+        passwordHash: passwordHash(password),
         sensorKey: body.sensorKey,
         createdAt: clock(),
         revokedAt: null,

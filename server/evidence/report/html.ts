@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
+import { escaped } from '../../words/escaped.ts';
 import { type Block, type Document, listed } from './blocks.ts';
-import { escaped, toSvg } from './svg.ts';
+import { toSvg } from './svg.ts';
 
 /**
  * The report as one HTML file that needs nothing from elsewhere: no script, no address, pictures and style inside. All

@@ -1,10 +1,5 @@
+import { escaped } from '../../words/escaped.ts';
 import { inks, runs, type Scene, type Shape } from './scene.ts';
-
-/** Text as HTML and XML take it; what XML does not allow becomes a mark of something lost. */
-export const escaped = (text: string): string =>
-  text
-    .replace(/[^\P{Cc}\t\n\r]|\p{Bidi_Control}/gu, '\uFFFD')
-    .replace(/[&<>"']/g, (sign) => `&#${sign.charCodeAt(0)};`);
 
 const px = (value: number): string => String(Math.round(value * 100) / 100);
 const path = (run: readonly number[]): string =>

@@ -1,5 +1,6 @@
 import type { SendMailOptions } from 'nodemailer';
 import { deliveryWords } from '../../words/delivery.ts';
+import { escaped } from '../../words/escaped.ts';
 import type { Parcel } from './channel.ts';
 import { detailOf } from './failures.ts';
 
@@ -59,13 +60,3 @@ function page(language: string, subject: string, text: string, footer: readonly 
     '</body></html>',
   ].join('\n');
 }
-
-const entities: Readonly<Record<string, string>> = {
-  '&': '&amp;',
-  '<': '&lt;',
-  '>': '&gt;',
-  '"': '&quot;',
-  "'": '&#39;',
-};
-
-export const escaped = (text: string): string => text.replaceAll(/[&<>"']/g, (sign) => entities[sign]!);
