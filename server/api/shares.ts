@@ -5,6 +5,7 @@ import { packedFile } from '../evidence/packed-file.ts';
 import { styleSource } from '../evidence/report/html.ts';
 import type { Dwelling, ShareLink, Store } from '../store/port.ts';
 import { digestOf, newToken } from './access/token.ts';
+import type { ShareLinkWire } from './contract/shares.ts';
 import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
@@ -34,8 +35,12 @@ export function createShares({ store, dataFolder, clock, readyPack }: ShareParts
   const folder = join(dataFolder, 'shared');
   const fileOf = ({ dwellingId, id }: Pick<ShareLink, 'dwellingId' | 'id'>): string =>
     join(folder, `${dwellingId}-${id}.zip`);
-  const stateOf = ({ revokedAt, expiresAt }: ShareLink): 'open' | 'expired' | 'revoked' =>
-    revokedAt !== null ? 'revoked' : expiresAt <= clock() ? 'expired' : 'open';
+  function stateOf(link: ShareLink): ShareLinkWire['state'] {
+    if (link.revokedAt !== null) return 'revoked';
+    if (link.expiresAt <= clock()) return 'expired';
+    // backups hold links and not their packs, so that a link taken back since does not open again with a restore
+    return existsSync(fileOf(link)) ? 'open' : 'lost';
+  }
   const view = (link: ShareLink) => ({
     id: link.id,
     label: link.label,
@@ -66,7 +71,7 @@ export function createShares({ store, dataFolder, clock, readyPack }: ShareParts
   /** The link, if it may be looked at. Who guesses learns nothing: what never was and what is over look the same. */
   async function openLink(token: string): Promise<ShareLink> {
     const link = await store.findShareLink(digestOf(token));
-    if (link === null || stateOf(link) !== 'open' || !existsSync(fileOf(link))) {
+    if (link === null || stateOf(link) !== 'open') {
       throw new RequestProblem(
         'not-found',
         'This link leads nowhere: it was mistyped, has expired or was taken back. Ask whoever gave it to you for a new one.',

@@ -21,7 +21,7 @@ export function restoreCommand(): Command {
       } catch (error) {
         throw toFileFault(error, 'Making the folder', dataFolder);
       }
-      const { backup, setAside } = restoreBackup({
+      const { backup, setAside, lostLinks } = restoreBackup({
         from: resolve(options.from),
         dataFolder,
         databaseName: basename(file),
@@ -31,6 +31,10 @@ export function restoreCommand(): Command {
       process.stdout.write(
         `Restored and verified: ${backup.readings.toLocaleString('en-GB')} readings as of ${made}, in ${dataFolder}\n` +
           (setAside === null ? '' : `What was there before is in ${setAside}\n`) +
+          'Passphrases, passwords of devices and who may see what are as they were then.\n' +
+          (lostLinks === 0
+            ? ''
+            : `Links to reports that lead nowhere now, for shared packs are in no backup: ${lostLinks}. Make the packs and share them anew.\n`) +
           'Now start coomb.\n',
       );
     });

@@ -17,7 +17,7 @@ export const deDelivery: DeliveryWords = {
     text: ({ dwelling, date, day, readings, entry }) => [
       `Die Messwerte von ${dwelling}, die am ${date} (UTC) ankamen, wurden versiegelt, ${readings} an der Zahl.`,
       `Eintrag der Kette: ${entry}`,
-      `Heben Sie diese Nachricht auf. Wer später ein Beweispaket dieser Wohnung bekommt, vergleicht diesen Eintrag mit der Zeile ${day} in chain.csv: Ist er gleich, wurde seither kein Messwert dieses Tages oder eines Tages davor geändert.`,
+      `Heben Sie diese Nachricht auf. Wer später ein Nachweispaket dieser Wohnung bekommt, vergleicht diesen Eintrag mit der Zeile ${day} in chain.csv: Ist er gleich, wurde seither kein Messwert dieses Tages oder eines Tages davor geändert.`,
     ],
   },
   why: (dwelling) => `Sie bekommen dies, weil Ihre Adresse für Nachrichten über ${dwelling} eingetragen wurde.`,

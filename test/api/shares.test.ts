@@ -8,6 +8,7 @@ import type { Pack } from '../../server/api/contract/packs.ts';
 import type { ShareLinkWire } from '../../server/api/contract/shares.ts';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
+import { restoreBackup, writeBackup } from '../../server/store/sqlite/backup.ts';
 import { FROM, givenSealedHome, hostile, TO } from '../evidence/home.ts';
 
 /** A link to a report, from the pack it is made of to the day it leads nowhere: real program, real packs. */
@@ -16,10 +17,12 @@ let coomb: Coomb;
 let now = TO + 3_600_000;
 const DAY = 86_400_000;
 
+const start = (): Promise<Coomb> =>
+  startCoomb(readConfig({}, { dataFolder: folder, httpPort: 0, mqttPort: 0 }), pino({ level: 'silent' }), () => now);
+
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'coomb-shares-'));
-  const config = readConfig({}, { dataFolder: folder, httpPort: 0, mqttPort: 0 });
-  coomb = await startCoomb(config, pino({ level: 'silent' }), () => now);
+  coomb = await start();
   await givenSealedHome(coomb.store);
   await coomb.settled();
 }, 120_000);
@@ -127,4 +130,36 @@ describe('a link to a report', () => {
     now -= DAY;
     expect((await look(path)).status).toBe(404);
   });
+});
+
+describe('links to reports after a backup was put back', () => {
+  it('lead nowhere and are told to, also one that was taken back after the backup was made', async () => {
+    const pack = await makePack();
+    const share = async (label: string) =>
+      (await ask<ShareLinkWire & { path: string }>('POST', '/share-links', { pack: pack.id, label, days: 7 })).body;
+    const [kept, takenBack] = [await share('Insurer'), await share('Landlord')];
+    const file = join(folder, 'one.backup');
+    await writeBackup({ database: join(folder, 'coomb.db'), beside: [], to: { file }, program: '1' });
+    await ask('POST', `/share-links/${takenBack.id}/revocation`);
+    expect((await look(kept.path)).status).toBe(200);
+    expect((await look(takenBack.path)).status).toBe(404);
+    await coomb.close();
+
+    const order = { from: file, dataFolder: folder, databaseName: 'coomb.db', present: 'set-aside' } as const;
+    const { lostLinks } = restoreBackup(order, () => now);
+    // of three that were made, the first was revoked before the backup
+    expect(lostLinks).toBe(2);
+    coomb = await start();
+    const states = (await ask<ShareLinkWire[]>('GET', '/share-links')).body.map(({ label, state }) => [label, state]);
+    expect(states).toEqual([
+      ['Landlord', 'lost'],
+      ['Insurer', 'lost'],
+      ['Surveyor', 'revoked'],
+    ]);
+    for (const { path } of [kept, takenBack]) {
+      const answer = await look(path);
+      expect(answer.status).toBe(404);
+      expect(await answer.text()).toContain('Ask whoever gave it to you for a new one');
+    }
+  }, 120_000);
 });

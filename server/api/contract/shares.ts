@@ -10,7 +10,10 @@ export const shareLink = z
     revokedAt: instant.nullable(),
     opened: z.int().meta({ description: 'how often it was opened' }),
     openedAt: instant.nullable(),
-    state: z.enum(['open', 'expired', 'revoked']),
+    state: z.enum(['open', 'expired', 'revoked', 'lost']).meta({
+      description:
+        'lost: the pack it showed is not here any more, as after a backup was put back, and it leads nowhere',
+    }),
   })
   .meta({ id: 'ShareLink', description: 'a link that shows one report to whoever holds it' });
 

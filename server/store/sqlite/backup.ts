@@ -256,6 +256,8 @@ export interface Restored {
   readonly backup: Backup;
   /** folder that holds what was there before; null: nothing was */
   readonly setAside: string | null;
+  /** links to reports that were in use when it was made; their packs are in no backup, so they lead nowhere now */
+  readonly lostLinks: number;
 }
 
 /**
@@ -285,8 +287,7 @@ export function restoreBackup(order: RestoreOrder, clock: () => number = Date.no
     const setAside = present.length === 0 ? null : moveAside(dataFolder, present, clock());
     for (const { name, content } of files) writeFileSync(join(dataFolder, basename(name)), content, { mode: 0o600 });
     moveInto(part, database);
-    requireSame(database, backup);
-    return { backup, setAside };
+    return { backup, setAside, lostLinks: requireSame(database, backup, clock()) };
   } catch (error) {
     rmSync(part, { force: true });
     throw toFileFault(error, 'Restoring into', dataFolder);
@@ -328,12 +329,13 @@ function moveAside(dataFolder: string, present: readonly string[], now: number):
   return aside;
 }
 
-function requireSame(database: string, backup: Backup): void {
+/** @returns links to reports that are in use at `now` */
+function requireSame(database: string, backup: Backup, now: number): number {
   const db = new Database(database, { readonly: true, fileMustExist: true });
   try {
     requireSound(db, database);
     const wrong = different(tableSums(db), backup.tables);
-    if (wrong.length === 0) return;
+    if (wrong.length === 0) return linksInUse(db, now);
     throw new StoreError(
       'failed',
       `What was restored differs from the backup (${wrong.join(', ')}): have the disk checked, and try again.`,
@@ -341,4 +343,12 @@ function requireSame(database: string, backup: Backup): void {
   } finally {
     db.close();
   }
+}
+
+function linksInUse(db: Connection, now: number): number {
+  if (db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'share_link'").get() === undefined) return 0;
+  const count = db.prepare<[number], number>(
+    'SELECT count(*) FROM share_link WHERE revoked_at IS NULL AND expires_at > ?',
+  );
+  return count.pluck().get(now)!;
 }

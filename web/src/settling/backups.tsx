@@ -105,6 +105,7 @@ function State({ state, look }: { state: AnswerOf<'listBackups'>; look: () => vo
           <p>
             {t.restore} <code class="breaks">coomb restore --from {newest.name} --replace</code>
           </p>
+          <p>{t.after}</p>
         </details>
       )}
     </>

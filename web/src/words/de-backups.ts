@@ -5,6 +5,8 @@ import type { Same } from './same.ts';
 export const deBackups: Same<typeof enBackups> = {
   title: 'Sicherungen',
   lead: 'Eine Sicherung enthält alles: Messwerte, Tagebuch, Fotos und den Schlüssel, mit dem Nachweispakete unterschrieben werden. Jede wird wieder gelesen und verglichen, bevor sie gilt.',
+  after:
+    'Danach ist alles, wie es damals war: Passphrasen, Passwörter der Geräte, und wer was sehen darf. Geteilte Links zu Berichten führen danach nirgends hin, damit keiner wieder offen ist, der seither zurückgenommen wurde; teilen Sie sie neu.',
   none: 'Es werden noch keine Sicherungen gemacht. Setzen Sie auf dem Rechner, auf dem dieses Programm läuft, COOMB_BACKUP_FOLDER auf einen Ordner, am besten auf einem anderen Datenträger, und starten Sie es neu.',
   elsewhere:
     'Messwerte, Tagebücher und Fotos aller Häuser liegen in einer PostgreSQL-Datenbank. Wer sie betreut, sichert sie mit pg_dump, auch während dieses Programm läuft, und hebt eine Kopie des Datenordners dieses Programms auf; darin liegt der Schlüssel, mit dem Nachweispakete unterschrieben werden.',

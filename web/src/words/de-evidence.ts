@@ -80,6 +80,8 @@ export const deEvidence: Same<typeof enEvidence> = {
       open: (date) => `Gilt bis ${date}.`,
       expired: (date) => `Abgelaufen am ${date}.`,
       revoked: (date) => `Zurückgenommen am ${date}.`,
+      lost: (_) =>
+        'Führt nirgends hin: Das Paket dazu ist nicht mehr hier, denn Sicherungen enthalten keine geteilten Pakete. Machen Sie ein Paket und teilen Sie es neu.',
     },
   },
 };

@@ -2,6 +2,8 @@
 export const enBackups = {
   title: 'Backups',
   lead: 'A backup holds everything: readings, diary, photos, and the key that signs evidence packs. Each is read back and compared before it counts.',
+  after:
+    'After going back to one, everything is as it was then: passphrases, devices’ passwords, and who may see what. Links to reports that were shared lead nowhere afterwards, so that none opens again that was taken back since; share them anew.',
   none: 'No backups are made yet. On the computer that runs this program, set COOMB_BACKUP_FOLDER to a folder, best on another disk, and restart it.',
   elsewhere:
     'Readings, diary and photos of all homes are kept in a PostgreSQL database. Whoever looks after it backs it up with pg_dump, also while this program runs, and keeps a copy of the data folder of this program, which holds the key that signs evidence packs.',

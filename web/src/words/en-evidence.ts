@@ -77,6 +77,8 @@ export const enEvidence = {
       open: (date: string) => `Works until ${date}.`,
       expired: (date: string) => `Expired ${date}.`,
       revoked: (date: string) => `Taken back ${date}.`,
+      lost: (_: string) =>
+        'Leads nowhere: its pack is not here any more, since backups hold no shared packs. Make a pack and share it anew.',
     },
   },
 };
