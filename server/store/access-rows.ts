@@ -68,9 +68,17 @@ export function findPerson(people: readonly Person[], id: number): Person {
 }
 
 /** @throws StoreError `already-there` when somebody has that name, in whatever case */
+/** What whoever wants to set the first passphrase is told, when it was set before. */
+export const FIRST_IS_THERE = 'There is a passphrase already: sign in, and change it there.';
+
 export function refuseNameTaken(people: readonly Person[], wanted: string): void {
   if (people.every(({ name }) => name.toLowerCase() !== wanted.toLowerCase())) return;
   throw new StoreError('already-there', `There is somebody called ${wanted} already.`);
+}
+
+export function refuseFirst(people: readonly Person[]): void {
+  if (people.length === 0) return;
+  throw new StoreError('already-there', FIRST_IS_THERE);
 }
 
 /** @throws RangeError when nobody would be left who may do everything */

@@ -65,6 +65,8 @@ export interface AccessStore {
   people(): Promise<Person[]>;
   /** @throws StoreError `already-there` when the name is taken */
   addPerson(person: Omit<Person, 'id'>): Promise<Person>;
+  /** The one with whom signing in begins. @throws StoreError `already-there` when there is anybody, whoever was quicker */
+  addFirstPerson(person: Omit<Person, 'id'>): Promise<Person>;
   /** Also ends every session of theirs but `keepSessionId`. */
   changePassphrase(personId: number, passphraseHash: string, keepSessionId: number | null): Promise<void>;
   /** Removes a person and their sessions. @throws StoreError `not-found`; RangeError for the last owner */

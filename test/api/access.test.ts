@@ -102,6 +102,23 @@ describe('before there is a passphrase', () => {
 });
 
 describe('the first passphrase', () => {
+  it('set by two pages at once makes one owner, and the other page is told that there is one', async () => {
+    const other = mkdtempSync(join(tmpdir(), 'coomb-twice-'));
+    const config = readConfig({}, { dataFolder: other, httpPort: 0, mqttPort: 0 });
+    const program = await startCoomb(config, pino({ level: 'silent' }));
+    const set = (name: string) =>
+      fetch(`${program.address}/api/v1/access/first-passphrase`, {
+        method: 'POST',
+        headers: { 'content-type': 'application/json' },
+        body: JSON.stringify({ ...OWNER, name }),
+      });
+    const answers = await Promise.all(['Maud', 'Mallory', 'Osk'].map(set));
+    expect(answers.map(({ status }) => status).sort()).toEqual([200, 409, 409]);
+    expect(await program.store.people()).toHaveLength(1);
+    await program.close();
+    rmSync(other, { recursive: true });
+  });
+
   it('signs its owner in by a cookie that scripts and other sites do not get, and shuts the door to everybody else', async () => {
     const first = await ask('POST', '/access/first-passphrase', { body: OWNER });
     expect(first.body.signedIn).toMatchObject({ name: 'Maud', role: 'owner' });

@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import type { Reach } from '../../analysis/portfolio/vocabulary.ts';
 import { passwordHash } from '../../ingest/account.ts';
+import { FIRST_IS_THERE } from '../../store/access-rows.ts';
 import type { DeviceAccount, Dwelling, Person, Session, Store } from '../../store/port.ts';
 import type { reach as contractReach } from '../contract/portfolio.ts';
 import { RequestProblem } from '../problem.ts';
@@ -116,11 +117,9 @@ export function accessHandlers(
     },
 
     async setFirstPassphrase({ body, visit }) {
-      if (access.isGuarded()) {
-        throw new RequestProblem('already-there', 'There is a passphrase already: sign in, and change it there.');
-      }
+      if (access.isGuarded()) throw new RequestProblem('already-there', FIRST_IS_THERE);
       const passphraseHash = await hashPassphrase(body.passphrase);
-      const person = await store.addPerson({ name: body.name, role: 'owner', passphraseHash, createdAt: clock() });
+      const person = await store.addFirstPerson({ name: body.name, role: 'owner', passphraseHash, createdAt: clock() });
       await access.reload();
       const { token } = await access.begin(person, visit.browser);
       visit.keepToken(token);

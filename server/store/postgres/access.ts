@@ -4,6 +4,7 @@ import {
   checkPerson,
   findPerson,
   personColumns,
+  refuseFirst,
   refuseLastOwner,
   refuseNameTaken,
   sessionColumns,
@@ -45,16 +46,19 @@ export function accessStore(db: Database): AccessStore {
       return work(tx, await listPeople(tx));
     });
 
+  async function addPerson(person: Omit<Person, 'id'>, refuse: (people: readonly Person[]) => void): Promise<Person> {
+    checkPerson(person);
+    return amongPeople(async (tx, people) => {
+      refuse(people);
+      return { ...person, id: await add(tx, 'person', personColumns, person) };
+    });
+  }
+
   return {
     people: () => listPeople(db),
 
-    async addPerson(person) {
-      checkPerson(person);
-      return amongPeople(async (tx, people) => {
-        refuseNameTaken(people, person.name);
-        return { ...person, id: await add(tx, 'person', personColumns, person) };
-      });
-    },
+    addPerson: (person) => addPerson(person, (people) => refuseNameTaken(people, person.name)),
+    addFirstPerson: (person) => addPerson(person, refuseFirst),
 
     async changePassphrase(personId, passphraseHash, keepSessionId) {
       filled('passphraseHash', passphraseHash);

@@ -4,6 +4,7 @@ import {
   checkPerson,
   findPerson,
   personColumns,
+  refuseFirst,
   refuseLastOwner,
   refuseNameTaken,
   sessionColumns,
@@ -32,20 +33,23 @@ export function accessStore(db: Connection): AccessStore {
   const lastTrail = db.prepare<[number, number], TrailRow>(
     `SELECT ${selectList({ ...trailColumns })} FROM trail WHERE id < ? ORDER BY id DESC LIMIT ?`,
   );
+  async function addPerson(person: Omit<Person, 'id'>, refuse: (people: readonly Person[]) => void): Promise<Person> {
+    checkPerson(person);
+    return write(db, () => {
+      refuse(people.all());
+      const { lastInsertRowid } = db
+        .prepare('INSERT INTO person (name, role, passphrase_hash, created_at) VALUES (?, ?, ?, ?)')
+        .run(person.name, person.role, person.passphraseHash, person.createdAt);
+      return { ...person, id: Number(lastInsertRowid) };
+    });
+  }
+
   return {
     async people() {
       return people.all();
     },
-    async addPerson(person) {
-      checkPerson(person);
-      return write(db, () => {
-        refuseNameTaken(people.all(), person.name);
-        const { lastInsertRowid } = db
-          .prepare('INSERT INTO person (name, role, passphrase_hash, created_at) VALUES (?, ?, ?, ?)')
-          .run(person.name, person.role, person.passphraseHash, person.createdAt);
-        return { ...person, id: Number(lastInsertRowid) };
-      });
-    },
+    addPerson: (person) => addPerson(person, (everybody) => refuseNameTaken(everybody, person.name)),
+    addFirstPerson: (person) => addPerson(person, refuseFirst),
     async changePassphrase(personId, passphraseHash, keepSessionId) {
       filled('passphraseHash', passphraseHash);
       write(db, () => {

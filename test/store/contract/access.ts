@@ -41,6 +41,23 @@ export function accessContract(given: UnderTest): void {
       await expect(given.store.removePerson(ada.id)).rejects.toMatchObject({ fault: 'not-found' });
     });
 
+    test('two processes that set the first passphrase at once make one owner, and later there is no first', async () => {
+      const other = await given.another();
+      const firsts = await Promise.allSettled([
+        given.store.addFirstPerson(somebody('Ada')),
+        other.addFirstPerson(somebody('Ben')),
+        other.addFirstPerson(somebody('Cy')),
+      ]);
+      expect(firsts.map(({ status }) => status).sort()).toEqual(['fulfilled', 'rejected', 'rejected']);
+      for (const one of firsts) {
+        if (one.status === 'rejected') expect(one.reason).toMatchObject({ fault: 'already-there' });
+      }
+      expect(await given.store.people()).toHaveLength(1);
+      await expect(given.store.addFirstPerson(somebody('Dee'))).rejects.toMatchObject({ fault: 'already-there' });
+      await given.store.addPerson(somebody('Dee'));
+      expect(await other.people()).toHaveLength(2);
+    });
+
     test('two processes that remove the last two owners at once leave one, and a name is given once', async () => {
       const [ada, ben] = [await given.store.addPerson(somebody('Ada')), await given.store.addPerson(somebody('Ben'))];
       const other = await given.another();
