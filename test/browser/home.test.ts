@@ -318,7 +318,7 @@ describe.skipIf(chromiumPath === null)('a home', () => {
     await expect.poll(async () => plain(await page.locator('h1').textContent()), { timeout: 20_000 }).toBe(headline);
     await expect
       .poll(async () => plain(await page.locator('.connection').textContent()), { timeout: 20_000 })
-      .toMatch(/^No connection\. Showing what was known (now|\d+ .* ago|this minute) \(.*\); trying again\.$/);
+      .toMatch(/^No connection\. Showing what was known (at .*|\d+ .* ago \(.*\)); trying again\.$/);
     expect(await said()).toContain('°F');
     // nothing of another screen was looked at: it says so
     await page.getByRole('link', { name: 'Before & after' }).click();

@@ -3,18 +3,17 @@ import type { Dwelling } from '../../server/api/contract/dwelling.ts';
 import { access, askAccess, isLandlord, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
 import { call } from './api/client.ts';
-import { connection, listen, revisions } from './api/live.ts';
+import { askForEverything, connection, listen, lookEachMinute, revisions } from './api/live.ts';
 import { useLoad } from './api/load.ts';
 import { Home } from './home.ts';
 import { later } from './later.tsx';
-import { keptSince } from './offline/kept.ts';
 import { newerWaits, takeNewer } from './offline/register.ts';
+import { ConnectionLine } from './parts/connection-line.tsx';
 import { Show } from './parts/notice.tsx';
 import { OpenNotices } from './parts/open-notices.tsx';
 import { Storing } from './parts/storing.tsx';
 import type { Screen } from './screen.ts';
 import { SectionScreen } from './screens/section.tsx';
-import { ago, when } from './words/format.ts';
 import { settlingWords } from './words/settling.ts';
 import { words } from './words/words.ts';
 
@@ -139,12 +138,6 @@ const ASK_AGAIN_MS = 5000;
 const currentIn = (kind: Screen['kind']): 'page' | 'true' | undefined =>
   screen.value.kind === kind ? 'page' : under[screen.value.kind] === kind ? 'true' : undefined;
 
-function connectionWords(zone: string): string {
-  const since = keptSince.value;
-  if (connection.value === 'live' || since === null) return words.connection[connection.value];
-  return words.connection.kept(when(zone, since, 'moment'), ago(since, Date.now()));
-}
-
 /** Offered, never forced: what someone is typing must not vanish. */
 function Newer() {
   if (!newerWaits.value) return null;
@@ -157,9 +150,6 @@ function Newer() {
     </p>
   );
 }
-
-/** Only who lives in a home listens to it. */
-const hearsNothing = (home: Dwelling | null): home is null => home === null || isLandlord();
 
 /** What a landlord is never shown is not offered either. */
 const withheld: readonly Screen['kind'][] = ['lining', 'diary', 'settings'];
@@ -199,9 +189,7 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
             </a>
           )}
         </p>
-        <p class={`connection is-${hearsNothing(props.home) ? 'none' : connection.value}`} role="status">
-          {hearsNothing(props.home) ? '' : connectionWords(props.home.zone)}
-        </p>
+        <ConnectionLine zone={props.home?.zone ?? null} listens={props.home !== null && !isLandlord()} />
       </div>
       <nav aria-label={words.navigation}>
         <ul>
@@ -256,10 +244,17 @@ export function App() {
     // what the page may offer; a page that was opened without a connection asks until somebody answers
     let again: ReturnType<typeof setTimeout> | null = null;
     const ask = (): void => {
-      askAccess().catch(() => {
-        connection.value = 'lost';
-        again = setTimeout(ask, ASK_AGAIN_MS);
-      });
+      askAccess().then(
+        () => {
+          if (again === null) return;
+          connection.value = 'connecting';
+          askForEverything();
+        },
+        () => {
+          connection.value = 'lost';
+          again = setTimeout(ask, ASK_AGAIN_MS);
+        },
+      );
     };
     ask();
     return () => {
@@ -282,7 +277,8 @@ export function App() {
   const home = dwellings.find(({ slug }) => slug === chosen) ?? dwellings[0] ?? null;
   const slug = home?.slug ?? null;
   const listens = slug !== null && !shut && access.value !== null && !isLandlord();
-  useEffect(() => (listens ? listen(slug) : undefined), [slug, listens]);
+  const looks = slug !== null && !shut && isLandlord();
+  useEffect(() => (listens ? listen(slug) : looks ? lookEachMinute() : undefined), [slug, listens, looks]);
   useEffect(() => {
     document.title = [titles[screen.value.kind], home?.name ?? words.name].join(' · ');
   }, [screen.value.kind, home?.name]);

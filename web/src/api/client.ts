@@ -1,7 +1,7 @@
 import type { z } from 'zod';
 import type { Problem } from '../../../server/api/contract/figures.ts';
 import type { OperationName, operations } from '../../../server/api/contract/operations.ts';
-import { forgetKept, keep, keptAnswer, keptSince } from '../offline/kept.ts';
+import { askedAt, forgetKept, keep, keptAnswer, keptSince } from '../offline/kept.ts';
 
 /**
  * Method and path of every operation the page uses. The types are taken from the contract, so that a path which differs
@@ -189,13 +189,14 @@ export async function call<N extends UsedName>(
     init.headers = { accept: 'application/json', 'content-type': 'application/json' };
   }
   const address = addressOf(name, params, query);
-  const keeps = addresses[name].method === 'get' && !isPassing(addresses[name].path);
+  const keeps = (addresses[name].method === 'get' && !isPassing(addresses[name].path)) || isQuestion(name);
+  const keptUnder = isQuestion(name) ? askedAt(address, String(init.body)) : address;
   let response: Response;
   try {
     response = await fetch(address, init);
   } catch (cause) {
     if (signal?.aborted) throw cause;
-    const kept = keeps ? await keptAnswer(address) : null;
+    const kept = keeps ? await keptAnswer(keptUnder) : null;
     if (kept === null) throw new CallFailed({ kind: 'unreachable' }, { cause });
     keptSince.value = Math.min(kept.at, keptSince.value ?? kept.at);
     return kept.answer as AnswerOf<N>;
@@ -213,7 +214,7 @@ export async function call<N extends UsedName>(
   if (response.ok) {
     if (keeps) {
       keptSince.value = null;
-      void keep(address, text);
+      void keep(keptUnder, text);
     }
     return answer as AnswerOf<N>;
   }
@@ -227,6 +228,9 @@ export async function call<N extends UsedName>(
     isProblem(answer) ? { kind: 'problem', problem: answer } : { kind: 'not-understood', status: response.status },
   );
 }
+
+/** What only asks, with a question too long for an address: it changes nothing, and its answer can be kept like any other. */
+const isQuestion = (name: UsedName): boolean => name === 'checkLining';
 
 /** Answers that are only good for the moment, or for the person who asked. */
 const isPassing = (path: string): boolean => /^\/(?:access|example)|\/imports\//.test(path);

@@ -20,6 +20,15 @@ const bump = (name: keyof typeof revisions) => {
   revisions[name].value += 1;
 };
 
+/** Grows by one whenever the program answers again after it did not: what could not be had is asked for once more. */
+export const returns = signal(0);
+
+/** The program answers again. What was said while the line was down is not said again: everything is asked for. */
+export function askForEverything(): void {
+  for (const name of ['now', 'hours', 'story', 'deliveries', 'notices', 'storing'] as const) bump(name);
+  returns.value += 1;
+}
+
 /** A reading as it arrives. */
 export type Arrival = Extract<LiveEvent, { name: 'reading' }>['data'];
 
@@ -50,6 +59,12 @@ function settled(wait: number, act: () => void): () => void {
   };
 }
 
+/** Looks at how things are now each minute, for those who do not listen, until the returned function is called. */
+export function lookEachMinute(): () => void {
+  const minutes = setInterval(() => bump('now'), MINUTE_MS);
+  return () => clearInterval(minutes);
+}
+
 /** Listens to a dwelling until the returned function is called. */
 export function listen(dwelling: string): () => void {
   let source: EventSource | null = null;
@@ -70,9 +85,7 @@ export function listen(dwelling: string): () => void {
   const open = () => {
     source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
     source.onopen = () => {
-      // What was said while the line was down is not said again: ask for everything.
-      if (connection.value === 'lost')
-        for (const name of ['now', 'hours', 'story', 'deliveries', 'notices', 'storing'] as const) bump(name);
+      if (connection.value === 'lost') askForEverything();
       connection.value = 'live';
     };
     source.onerror = () => {
@@ -89,10 +102,10 @@ export function listen(dwelling: string): () => void {
   };
   open();
   // A place grows stale by the passing of time alone.
-  const minutes = setInterval(() => bump('now'), MINUTE_MS);
+  const looks = lookEachMinute();
   return () => {
     source?.close();
-    clearInterval(minutes);
+    looks();
     if (again !== null) clearTimeout(again);
     connection.value = 'connecting';
   };

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import { CallFailed, type Failure } from './client.ts';
+import { returns } from './live.ts';
 
 /** What is known of an answer. A failure keeps the last good value, so that the screen can go on showing it. */
 export type Loaded<T> =
@@ -28,6 +29,10 @@ export function useLoad<T>(
 ): { readonly loaded: Loaded<T>; readonly again: () => void } {
   const [held, setHeld] = useState<Held<T>>({ identity, loaded: { kind: 'loading' } });
   const [attempt, setAttempt] = useState(0);
+  const returned = returns.value;
+  useEffect(() => {
+    if (held.loaded.kind === 'failed' && held.loaded.failure.kind === 'unreachable') setAttempt((n) => n + 1);
+  }, [returned]);
   // The identity stands for what `load` closes over.
   useEffect(() => {
     const abort = new AbortController();

@@ -26,6 +26,10 @@ const canKeep = typeof caches !== 'undefined';
 const lastKept = new Map<string, number>();
 let sinceTrim = 0;
 
+/** Where the answer to a question that is too long for an address is kept: the question stands behind it. */
+export const askedAt = (address: string, question: string): string =>
+  `${address}${address.includes('?') ? '&' : '?'}asked=${encodeURIComponent(question)}`;
+
 /** Keeps an answer; that it cannot is no reason to show less. */
 export async function keep(address: string, text: string): Promise<void> {
   const now = Date.now();

@@ -5,7 +5,7 @@ import type { LiningAnswer } from '../../../server/api/contract/lining-answer.ts
 import { readLiningFile } from '../../../server/api/contract/lining-file.ts';
 import { publishedFactors } from '../../../server/physics/published-factors.ts';
 import { CallFailed, call, type Failure } from '../api/client.ts';
-import { revisions } from '../api/live.ts';
+import { returns, revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
 import { Beside, HeatFigures, HiddenMonths, mouldFigure, Notices } from '../lining/answer.tsx';
@@ -51,7 +51,7 @@ export function LiningScreen() {
     return read.kind === 'usable' ? [] : read.problems;
   }, [text]);
   const faults = faultsOf(problems, draft);
-  const checked = useCheck(draft, text, problems.length === 0, attempt);
+  const checked = useCheck(draft, text, problems.length === 0, attempt + returns.value);
   const kept = useLoad(`build-ups ${home.slug}`, revisions.story.value + attempt, (signal) =>
     call('listBuildUps', { params: { dwelling: home.slug } }, signal),
   );
@@ -81,9 +81,11 @@ export function LiningScreen() {
         <Editor draft={draft} faults={faults} change={setDraft} />
         <div class="lining-answer" aria-busy={checked.busy}>
           {answer === null || checked.draft === null ? (
-            <div class="waiting room-screen" role="status">
-              {t.checking}
-            </div>
+            checked.failure === null && (
+              <div class="waiting room-screen" role="status">
+                {t.checking}
+              </div>
+            )
           ) : (
             <>
               <LayersDrawing

@@ -1,7 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { withDwelling } from '../address.ts';
 import { type AnswerOf, call } from '../api/client.ts';
-import { type Arrival, hear } from '../api/live.ts';
+import { type Arrival, hear, returns } from '../api/live.ts';
 import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
 import { quantity } from '../words/format.ts';
@@ -27,9 +27,11 @@ export function ConnectOwn() {
       .then((response) => response.json())
       .then((health: { broker: { address: string } }) => setBroker(health.broker.address))
       // the address is a help; without it the rest still is
-      .catch(() => undefined);
+      .catch(() => {
+        if (!abort.signal.aborted) setBroker((last) => last ?? words.notKnown);
+      });
     return () => abort.abort();
-  }, []);
+  }, [returns.value]);
   const topic = `coomb/${home.slug}/${sensor}`;
   const message = JSON.stringify({ temperature_c: 16.4, humidity_pct: 61.5 });
   const address = `${location.origin}/api/v1/dwellings/${home.slug}/readings/${sensor}`;

@@ -1,7 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Example } from '../../../server/api/contract/example.ts';
 import { CallFailed, call } from '../api/client.ts';
-import { revisions } from '../api/live.ts';
+import { returns, revisions } from '../api/live.ts';
 import { SaveForm, Sheet } from '../parts/form.tsx';
 import { failureWords } from '../parts/notice.tsx';
 import { number, withUnit } from '../words/format.ts';
@@ -39,7 +39,7 @@ export function ExampleOffer() {
 
   useEffect(() => {
     void follow(call('getExample', {}));
-  }, []);
+  }, [returns.value]);
   const busy = example?.state === 'loading' || example?.state === 'removing';
   useEffect(() => {
     if (!busy) return;
@@ -58,7 +58,10 @@ export function ExampleOffer() {
         {words.loading}
       </div>
     ) : (
-      <p>{why}</p>
+      <section class="example">
+        <h2>{t.title}</h2>
+        <p>{why}</p>
+      </section>
     );
   return (
     <section class="example" id="example">

@@ -34,6 +34,7 @@ export const de: Same<typeof en> = {
     connecting: 'Verbindung wird aufgebaut …',
     live: 'Live',
     lost: 'Keine Verbindung. Sie sehen den letzten bekannten Stand; die Verbindung wird erneut versucht.',
+    keptNow: (time) => `Keine Verbindung. Sie sehen den Stand von ${time}; die Verbindung wird erneut versucht.`,
     kept: (time, ago) =>
       `Keine Verbindung. Sie sehen den Stand von ${ago} (${time}); die Verbindung wird erneut versucht.`,
   },

@@ -33,6 +33,7 @@ export const en = {
     connecting: 'Connecting …',
     live: 'Live',
     lost: 'No connection. Showing what was last known; trying again.',
+    keptNow: (time: string) => `No connection. Showing what was known at ${time}; trying again.`,
     kept: (time: string, ago: string) => `No connection. Showing what was known ${ago} (${time}); trying again.`,
   },
   storing: {
