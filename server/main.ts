@@ -58,6 +58,9 @@ import { createRounds } from './watch/rounds.ts';
 import { createStateTeller, type StateTeller } from './watch/state-teller.ts';
 import { createWatcher } from './watch/watcher.ts';
 
+/** Hours of so many homes are worked out at a time where the store is on a server. */
+const HOMES_AT_A_TIME = 3;
+
 /** Homes are looked at so often for what to give notice of, ms. */
 const WATCH_EVERY_MS = 60_000;
 
@@ -177,7 +180,10 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     if (from < Math.floor(clock() / HOUR_MS) * HOUR_MS) summaries.changed(dwellingId);
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   };
-  const keeper = createKeeper(kept, log, rebuilt, (id, task) => kept.doAlone('hours', id, task));
+  const keeper = createKeeper(kept, log, rebuilt, {
+    doAlone: (id, task) => kept.doAlone('hours', id, task),
+    atATime: store.isShared ? HOMES_AT_A_TIME : 1,
+  });
   const { backupFolder, backupEveryHours, backupKeep } = config;
   const backups = createBackups({
     place: storePlace(config),
@@ -239,7 +245,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     clock,
     log,
     everyMs: WATCH_EVERY_MS,
-    others: { lookedAt, looked: (dwellingId) => fellows.tell({ kind: 'watched', dwellingId }) },
+    others: { lookedAt, looked: (dwellingId) => fellows.tell({ kind: 'watched', dwellingId }), share: Math.random() },
     findings: (dwelling, time) => findingsAt(store, dwelling, time),
     nights: (dwelling, time) => nightsAhead(store, dwelling, time),
     troubles: () => storing.troubles(),
@@ -349,7 +355,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     const { messages, readings, quarantined } = receiver.counts();
     const { commitSeconds, heldReadings } = writer.state();
     const newest = backups.newestAt();
-    const waiting = await Promise.all((await store.dwellings()).map(({ id }) => store.countDeliveries(id)));
+    const watched = duties.has('upkeep') ? watcher.lastSeconds() : null;
+    const [waiting, stale] = await Promise.all([store.countWaiting(), store.countStaleHours()]);
     const counter = (name: string, help: string, value: number): Metric => ({ type: 'counter', name, help, value });
     const gauge = (name: string, help: string, value: number): Metric => ({ type: 'gauge', name, help, value });
     return [
@@ -361,11 +368,11 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       { type: 'histogram', name: 'coomb_commit_seconds', help: 'how long commits took', value: commitSeconds },
       gauge('coomb_held_readings', 'readings that wait to be stored', heldReadings),
       gauge('coomb_open_streams', 'pages that listen', live.count()),
-      gauge(
-        'coomb_outbox_waiting',
-        'messages to people that wait to be sent',
-        waiting.reduce((sum, { waiting: n }) => sum + n, 0),
-      ),
+      gauge('coomb_outbox_waiting', 'messages to people that wait to be sent', waiting),
+      gauge('coomb_stale_hours', 'hours of homes whose records wait to be worked out', stale),
+      ...(watched === null
+        ? []
+        : [gauge('coomb_watch_round_seconds', 'how long the last look at every home took', watched)]),
       gauge('coomb_healthy', '1 when nothing is wrong, else 0', health().reasons.length === 0 ? 1 : 0),
       ...(newest === null
         ? []
@@ -435,7 +442,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     .settled()
     .then(watcher.look)
     .catch(() => undefined);
-  for (const { id } of await store.dwellings()) tellSealed(id);
+  // what was sealed just before the program stopped
+  if (duties.has('upkeep')) for (const id of await store.digestDwellings()) tellSealed(id);
   sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;

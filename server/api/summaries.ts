@@ -38,6 +38,7 @@ export const keptElsewhere: SummaryKeeper = {
   storyChanged() {},
   look: async () => {},
   lastError: () => null,
+  lastSeconds: () => null,
   close: async () => {},
 };
 

@@ -30,6 +30,8 @@ export interface HourKeeperOptions {
   readonly chunkHours?: number;
   /** Does the work on a dwelling, or leaves it where another process is at it. */
   readonly doAlone?: (dwellingId: number, task: () => Promise<void>) => Promise<unknown>;
+  /** Dwellings worked on at a time: more than one where the store is on a server, which works while this process does. */
+  readonly atATime?: number;
   /** Ends the work after the chunk that is being built; what is left stays stale. */
   readonly signal?: AbortSignal;
 }
@@ -53,12 +55,19 @@ const SPAN_GAP_HOURS = 12;
  * after every chunk.
  */
 export async function keepHours(store: HourKeeping, options: HourKeeperOptions = {}): Promise<HoursKept> {
-  const { onProgress, onRebuilt, doAlone = (_, task) => task(), signal, chunkHours = CHUNK_HOURS } = options;
+  const {
+    onProgress,
+    onRebuilt,
+    doAlone = (_, task) => task(),
+    signal,
+    chunkHours = CHUNK_HOURS,
+    atATime = 1,
+  } = options;
   const kept = { hours: 0, records: 0, learned: 0 };
 
   async function keepDwelling(dwellingId: number): Promise<void> {
     kept.learned += await learnIntervals(store, dwellingId);
-    const total = kept.hours + (await store.countStaleHours());
+    const total = onProgress === undefined ? 0 : kept.hours + (await store.countStaleHours());
     for (let from = 0; ; ) {
       const stale = await store.staleHours(dwellingId, from, chunkHours);
       const last = stale.at(-1);
@@ -69,14 +78,21 @@ export async function keepHours(store: HourKeeping, options: HourKeeperOptions =
       onRebuilt?.(dwellingId, stale[0]!.hour, from);
       onProgress?.({ done: kept.hours, total: Math.max(total, kept.hours) });
       await setImmediate();
-      if (signal?.aborted) return;
+      if (signal?.aborted || stale.length < chunkHours) return;
     }
   }
 
-  for (const dwellingId of await store.staleDwellings()) {
-    if (signal?.aborted) break;
-    await doAlone(dwellingId, () => keepDwelling(dwellingId));
-  }
+  const waiting = (await store.staleDwellings()).values();
+  const ends = await Promise.allSettled(
+    Array.from({ length: atATime }, async () => {
+      for (const dwellingId of waiting) {
+        if (signal?.aborted) return;
+        await doAlone(dwellingId, () => keepDwelling(dwellingId));
+      }
+    }),
+  );
+  const failed = ends.find((end) => end.status === 'rejected');
+  if (failed !== undefined) throw failed.reason;
   return kept;
 }
 

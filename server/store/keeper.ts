@@ -26,7 +26,7 @@ export function createKeeper(
   store: HourKeeping,
   log: Log,
   onRebuilt: (dwellingId: number, from: number, to: number) => void,
-  doAlone?: HourKeeperOptions['doAlone'],
+  options: Pick<HourKeeperOptions, 'doAlone' | 'atATime'> = {},
 ): Keeper {
   let timer: NodeJS.Timeout | null = null;
   let running: Promise<void> | null = null;
@@ -36,7 +36,7 @@ export function createKeeper(
 
   async function run(): Promise<void> {
     try {
-      await keepHours(store, { onRebuilt, signal: closing.signal, ...(doAlone === undefined ? {} : { doAlone }) });
+      await keepHours(store, { ...options, onRebuilt, signal: closing.signal });
       failure = null;
     } catch (error) {
       failure = (error as Error).message;

@@ -130,6 +130,8 @@ export interface DeliveryFilter {
 
 export interface OutboxStore {
   recipients(dwellingId: number): Promise<Recipient[]>;
+  /** Ids of dwellings of which somebody asked for the daily digest. */
+  digestDwellings(): Promise<number[]>;
   addRecipient(recipient: New<Recipient>): Promise<Recipient>;
   /** One who is off or unsubscribed afterwards has what waits for them withdrawn. */
   changeRecipient(dwellingId: number, id: number, change: RecipientChange, at: number): Promise<Recipient>;
@@ -160,6 +162,8 @@ export interface OutboxStore {
   /** Attempts of messages, oldest first. */
   deliveryAttempts(dwellingId: number, messageIds: readonly string[]): Promise<DeliveryAttempt[]>;
   countDeliveries(dwellingId: number): Promise<Record<DeliveryState, number>>;
+  /** Messages of all dwellings that wait to be sent. */
+  countWaiting(): Promise<number>;
   /** Removes messages that were sent, given up or withdrawn before a time, with their attempts; gives how many. */
   forgetFinished(before: number): Promise<number>;
 

@@ -4,6 +4,8 @@ export interface Rounds {
   look(): Promise<void>;
   /** Why the last round failed; null: it did not. */
   lastError(): string | null;
+  /** How long the last round that did not fail took, s; null: there was none yet. */
+  lastSeconds(): number | null;
   /** Ends after the piece that is being worked on. */
   close(): Promise<void>;
 }
@@ -17,14 +19,17 @@ export interface Rounds {
  */
 export function createRounds(everyMs: number, round: (isClosing: () => boolean) => Promise<void>): Rounds {
   let failure: string | null = null;
+  let seconds: number | null = null;
   let closing = false;
   let running: Promise<void> = Promise.resolve();
 
   async function once(): Promise<void> {
     if (closing) return;
+    const began = performance.now();
     try {
       await round(() => closing);
       failure = null;
+      seconds = (performance.now() - began) / 1000;
     } catch (error) {
       failure = (error as Error).message;
       throw error;
@@ -51,6 +56,7 @@ export function createRounds(everyMs: number, round: (isClosing: () => boolean) 
   return {
     look,
     lastError: () => failure,
+    lastSeconds: () => seconds,
     async close() {
       closing = true;
       clearInterval(timer);

@@ -139,7 +139,18 @@ export interface WatcherOptions extends WatchParts {
   /** time between two looks, ms */
   readonly everyMs: number;
   /** of several processes that watch: when another looked at a home last, UTC ms, and what to do when this one has */
-  readonly others?: { readonly lookedAt: ReadonlyMap<number, number>; readonly looked: (dwellingId: number) => void };
+  readonly others?: {
+    readonly lookedAt: ReadonlyMap<number, number>;
+    readonly looked: (dwellingId: number) => void;
+    /** where among the homes this one begins, 0 to 1: each somewhere else */
+    readonly share: number;
+  };
+}
+
+/** The same, from another one on. */
+function inOwnOrder<T>(all: readonly T[], share: number): T[] {
+  const first = Math.floor(share * all.length);
+  return [...all.slice(first), ...all.slice(0, first)];
 }
 
 /** Keeps watch over every home while the program runs. */
@@ -149,10 +160,12 @@ export function createWatcher(options: WatcherOptions): Rounds {
 
   async function lookAtAll(isClosing: () => boolean): Promise<void> {
     let failed: unknown = null;
-    for (const dwelling of await store.dwellings()) {
+    const began = clock();
+    for (const dwelling of inOwnOrder(await store.dwellings(), others?.share ?? 0)) {
       if (isClosing()) return;
-      // so that a process that is behind is helped by those that are not
-      if (clock() - (others?.lookedAt.get(dwelling.id) ?? Number.NEGATIVE_INFINITY) < everyMs / 2) continue;
+      // several processes come to each other's homes in time, and then each has gone round its part of them
+      const lookedAt = others?.lookedAt.get(dwelling.id) ?? Number.NEGATIVE_INFINITY;
+      if (lookedAt >= Math.min(began, clock() - everyMs / 2)) continue;
       try {
         const look = () => watchHome(options, dwelling, memory);
         const changed = await store.doAlone('watch', dwelling.id, look);

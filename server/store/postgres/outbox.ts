@@ -132,6 +132,13 @@ export function outboxStore(db: Database): OutboxStore {
       return listRecipients(db, dwellingId);
     },
 
+    async digestDwellings() {
+      const rows = await db.all<{ id: number }>(
+        'SELECT DISTINCT dwelling_id AS id FROM recipient WHERE daily_digest = 1 ORDER BY dwelling_id',
+      );
+      return rows.map(({ id }) => id);
+    },
+
     async addRecipient(recipient) {
       checkRecipient(recipient);
       return db.inTurn(recipient.dwellingId, async (tx) => {
@@ -297,6 +304,11 @@ export function outboxStore(db: Database): OutboxStore {
         [dwellingId],
       );
       return countByState(counted.map(({ state, count }) => [state, count]));
+    },
+
+    async countWaiting() {
+      const counted = await db.first<{ count: number }>("SELECT count(*) AS count FROM outbox WHERE state = 'waiting'");
+      return counted!.count;
     },
 
     async forgetFinished(before) {

@@ -104,6 +104,13 @@ export function outboxStore(db: Connection): OutboxStore {
       return listRecipients(db, dwellingId);
     },
 
+    async digestDwellings() {
+      return db
+        .prepare<[], number>('SELECT DISTINCT dwelling_id FROM recipient WHERE daily_digest = 1 ORDER BY dwelling_id')
+        .pluck()
+        .all();
+    },
+
     async addRecipient(recipient) {
       checkRecipient(recipient);
       return write(db, () => {
@@ -239,6 +246,10 @@ export function outboxStore(db: Connection): OutboxStore {
           .raw()
           .all(dwellingId),
       );
+    },
+
+    async countWaiting() {
+      return db.prepare<[], number>("SELECT count(*) FROM outbox WHERE state = 'waiting'").pluck().get()!;
     },
 
     async forgetFinished(before) {

@@ -52,6 +52,18 @@ export function outboxContract(given: UnderTest): void {
   };
 
   describe('recipients', () => {
+    test('that get the daily digest are known by their dwellings', async () => {
+      const home = await givenDwelling(given.store);
+      const other = await givenDwelling(given.store, 'gable-cottage');
+      await givenDwelling(given.store, 'quarry-side');
+      expect(await given.store.digestDwellings()).toEqual([]);
+      for (const name of ['Ada', 'Maud']) {
+        await given.store.addRecipient(recipientOf(other, { name, dailyDigest: true }));
+      }
+      await given.store.addRecipient(recipientOf(home));
+      expect(await given.store.digestDwellings()).toEqual([other.id]);
+    });
+
     test('come back as they were given, across a restart', async () => {
       const home = await givenDwelling(given.store);
       const other = await givenDwelling(given.store, 'gable-cottage');
@@ -128,6 +140,7 @@ export function outboxContract(given: UnderTest): void {
         nextAt: NEW_YEAR + HOUR,
         finishedAt: null,
       });
+      expect(await given.store.countWaiting()).toBe(3);
       expect(await given.store.countDeliveries(home.id)).toEqual({
         waiting: 3,
         sending: 0,
@@ -258,6 +271,7 @@ export function outboxContract(given: UnderTest): void {
         { id: 'a1', finishedAt: NEW_YEAR + 1 },
       ]);
       expect(await given.store.countDeliveries(home.id)).toMatchObject({ sent: 1, 'given-up': 1 });
+      expect(await given.store.countWaiting()).toBe(0);
 
       const retried = await given.store.retryMessage(home.id, 'a1', NEW_YEAR + DAY);
       expect(retried).toMatchObject({ state: 'waiting', attempts: 1, attemptsInRow: 0, tryingSince: null });

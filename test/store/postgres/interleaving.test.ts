@@ -1,9 +1,13 @@
+import { spawn } from 'node:child_process';
+import { createInterface } from 'node:readline';
+import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { Batch, IncomingReading, Store } from '../../../server/store/port.ts';
+import type { AppendOutcome, Batch, IncomingReading, Store } from '../../../server/store/port.ts';
 import { openPostgresStore } from '../../../server/store/postgres.ts';
 import { openSqliteStore } from '../../../server/store/sqlite.ts';
 import { DAY, dwellingCalled, HOUR, MINUTE, NEW_YEAR } from '../contract/given.ts';
+import type { TestDatabase } from '../contract/under-test.ts';
 import { programs, startServer, type TestServer, whyNot } from '../postgres-server.ts';
 
 const WORKERS = 4;
@@ -94,16 +98,48 @@ const forHomes = (given: Batch, homes: readonly number[]): Batch => ({
   readings: given.readings.map((each) => ({ ...each, dwellingId: homes[each.dwellingId - 1]! })),
 });
 
+/** What writes batches: a store in this process, or a process of its own. */
+type Writer = Pick<Store, 'append'>;
+
+interface WritingProcess extends Writer {
+  close(): Promise<void>;
+}
+
+async function startWriter(url: string): Promise<WritingProcess> {
+  const script = fileURLToPath(new URL('./append-child.ts', import.meta.url));
+  const child = spawn(process.execPath, ['--import', 'tsx', script, url], { stdio: ['pipe', 'pipe', 'inherit'] });
+  const lines = createInterface({ input: child.stdout })[Symbol.asyncIterator]();
+  const answer = async (): Promise<string> => {
+    const { value, done } = await lines.next();
+    if (done) throw new Error('a process that writes has ended');
+    return value as string;
+  };
+  await answer();
+  return {
+    async append(given) {
+      child.stdin.write(`${JSON.stringify(given)}\n`);
+      return JSON.parse(await answer()) as AppendOutcome;
+    },
+    async close() {
+      const ended = new Promise((resolve) => child.once('exit', resolve));
+      child.stdin.end();
+      await ended;
+    },
+  };
+}
+
 describe.skipIf(programs === null)(
   `several processes writing one database${programs === null ? ` (${whyNot})` : ''}`,
   () => {
     let server: TestServer;
+    let database: TestDatabase & { readonly url: string };
     let stores: Store[];
     let alone: Store;
     let runs = 0;
     beforeAll(async () => {
       server = await startServer();
-      const { url } = await server.database();
+      database = await server.database();
+      const { url } = database;
       stores = await Promise.all(Array.from({ length: WORKERS }, () => openPostgresStore({ url, connections: 2 })));
       alone = await openSqliteStore(':memory:');
     });
@@ -117,35 +153,53 @@ describe.skipIf(programs === null)(
       return { ours: await addHomes(stores[0]!, runs), theirs: await addHomes(alone, runs) };
     }
 
-    test('end with the readings, conflicts and stale hours of one process that writes the same in some order', async () => {
-      await fc.assert(
-        fc.asyncProperty(fc.array(batch, { minLength: 4, maxLength: 24 }), async (batches) => {
-          const { ours, theirs } = await givenHomes();
-          let next = 0;
-          let stored = 0;
-          let told = 0;
-          const work = async (store: Store): Promise<void> => {
-            for (let k = next++; k < batches.length; k = next++) {
-              const outcome = await store.append(forHomes(batches[k]!, ours));
-              stored += outcome.stored;
-              told += outcome.stored + outcome.repeated + outcome.conflicting;
-            }
-          };
-          await Promise.all(stores.map(work));
-          for (const each of batches) await alone.append(forHomes(each, theirs));
+    /** All of the batches written by whoever is free next, beside one store that writes them in order. */
+    async function expectAsOne(batches: readonly Batch[], writers: readonly Writer[]): Promise<void> {
+      const { ours, theirs } = await givenHomes();
+      let next = 0;
+      let stored = 0;
+      let told = 0;
+      const work = async (writer: Writer): Promise<void> => {
+        for (let k = next++; k < batches.length; k = next++) {
+          const outcome = await writer.append(forHomes(batches[k]!, ours));
+          stored += outcome.stored;
+          told += outcome.stored + outcome.repeated + outcome.conflicting;
+        }
+      };
+      await Promise.all(writers.map(work));
+      for (const each of batches) await alone.append(forHomes(each, theirs));
 
-          const together = await contentsOf(stores[0]!, ours);
-          expect(together).toEqual(await contentsOf(alone, theirs));
-          // no reading was counted twice or not at all
-          expect(stored).toBe(together.instants.length);
-          expect(told).toBe(batches.reduce((sum, { readings }) => sum + readings.length, 0));
-          for (const id of ours) {
-            while ((await stores[id % WORKERS]!.sealNextDay(id, Math.floor(NEW_YEAR / DAY) + 3, NEW_YEAR)) !== null);
-            expect(await stores[0]!.checkSeals(id)).toEqual([]);
-          }
-        }),
+      const together = await contentsOf(stores[0]!, ours);
+      expect(together).toEqual(await contentsOf(alone, theirs));
+      // no reading was counted twice or not at all
+      expect(stored).toBe(together.instants.length);
+      expect(told).toBe(batches.reduce((sum, { readings }) => sum + readings.length, 0));
+      for (const id of ours) {
+        while ((await stores[id % WORKERS]!.sealNextDay(id, Math.floor(NEW_YEAR / DAY) + 3, NEW_YEAR)) !== null);
+        expect(await stores[0]!.checkSeals(id)).toEqual([]);
+      }
+    }
+
+    test('end with the readings, conflicts and stale hours of one that writes the same in some order, four stores in one process', async () => {
+      await fc.assert(
+        fc.asyncProperty(fc.array(batch, { minLength: 4, maxLength: 24 }), (batches) => expectAsOne(batches, stores)),
         { numRuns: 40 },
       );
+    }, 180_000);
+
+    test('end with the same where four processes of the system write', async () => {
+      const { url } = database;
+      const writers = await Promise.all(Array.from({ length: WORKERS }, () => startWriter(url)));
+      try {
+        await fc.assert(
+          fc.asyncProperty(fc.array(batch, { minLength: 24, maxLength: 60 }), (batches) =>
+            expectAsOne(batches, writers),
+          ),
+          { numRuns: 8 },
+        );
+      } finally {
+        await Promise.all(writers.map((writer) => writer.close()));
+      }
     }, 180_000);
 
     test('end with exactly the database of one process where the batches come one after the other', async () => {
