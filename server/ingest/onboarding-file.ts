@@ -1,5 +1,10 @@
 import { parse } from 'csv-parse/sync';
 import { IANAZone } from 'luxon';
+import {
+  type OnboardingFaultSaid,
+  type OnboardingFaultWhat,
+  sayOnboardingFault,
+} from '../analysis/onboarding-faults.ts';
 import { isSurface, type PlaceKind, placeKinds } from '../analysis/vocabulary.ts';
 import { quantities, quantityNames } from '../physics/quantities.ts';
 import { unitsOf } from '../physics/units.ts';
@@ -31,15 +36,21 @@ export type OnboardingColumn = keyof typeof onboardingColumns;
 const columnNames = Object.keys(onboardingColumns) as OnboardingColumn[];
 
 /** What is wrong with the file, where, and what to do about it. */
-export interface OnboardingFault {
+export type OnboardingFault = FaultPlace & OnboardingFaultWhat & OnboardingFaultSaid;
+
+interface FaultPlace {
   /** line of the file, the header being 1; null: the file as a whole */
   readonly row: number | null;
   readonly column: OnboardingColumn | null;
   /** of the home that is left out for it */
   readonly dwelling: string | null;
-  readonly message: string;
-  readonly whatToDo: string;
 }
+
+export const faultAt = (place: FaultPlace, what: OnboardingFaultWhat): OnboardingFault => ({
+  ...place,
+  ...what,
+  ...sayOnboardingFault(what),
+});
 
 /** A sensor as the file has it: whether it is to have an account, before there is a password. */
 export type SensorInFile = Omit<SensorWanted, 'account'> & { readonly username: string | null; readonly row: number };
@@ -79,13 +90,9 @@ export function readHomes(text: string): OnboardingFile {
     if (/^[a-z0-9]([a-z0-9-]{0,38}[a-z0-9])?$/.test(slug) && !slug.includes('--')) {
       bySlug.set(slug, [...(bySlug.get(slug) ?? []), row]);
     } else {
-      faults.push({
-        row: row.line,
-        column: 'dwelling',
-        dwelling: null,
-        message: slug === '' ? 'the home is not named' : `"${slug.slice(0, 60)}" cannot be the short name of a home`,
-        whatToDo: 'Write up to 40 lower-case letters and digits, with single hyphens between, such as mill-row-12.',
-      });
+      const what: OnboardingFaultWhat =
+        slug === '' ? { code: 'home-not-named', data: {} } : { code: 'bad-slug', data: { text: slug.slice(0, 60) } };
+      faults.push(faultAt({ row: row.line, column: 'dwelling', dwelling: null }, what));
     }
   }
   const homes = [...bySlug].map(([slug, own]) => homeOf(slug, own, faults));
@@ -98,8 +105,8 @@ export const inOrder = (faults: readonly OnboardingFault[]): OnboardingFault[] =
   [...faults].sort((a, b) => (a.row ?? 0) - (b.row ?? 0));
 
 function rowsOf(text: string, faults: OnboardingFault[]): Row[] {
-  const whole = (message: string, whatToDo: string, row: number | null = null): Row[] => {
-    faults.push({ row, column: null, dwelling: null, message, whatToDo });
+  const whole = (what: OnboardingFaultWhat, row: number | null = null): Row[] => {
+    faults.push(faultAt({ row, column: null, dwelling: null }, what));
     return [];
   };
   const first = text.slice(0, text.search(/[\r\n]|$/));
@@ -118,27 +125,18 @@ function rowsOf(text: string, faults: OnboardingFault[]): Row[] {
     }) as unknown as typeof parsed;
   } catch (error) {
     const { lines } = error as { lines?: number };
-    return whole(
-      `the file cannot be read as a table: ${(error as Error).message}`,
-      'Save it as CSV from a spreadsheet, every text with a comma or quotation mark inside quotation marks.',
-      lines ?? null,
-    );
+    return whole({ code: 'not-a-table', data: { reason: (error as Error).message } }, lines ?? null);
   }
   if (parsed.length > MOST_ROWS) {
-    return whole(`the file has ${parsed.length} rows`, `Part it into files of at most ${MOST_ROWS} rows.`);
+    return whole({ code: 'too-many-rows', data: { rows: parsed.length, most: MOST_ROWS } });
   }
-  if (parsed.length === 0) return whole('the file has no rows', 'Write a header and a row for each sensor.');
+  if (parsed.length === 0) return whole({ code: 'no-rows', data: {} });
   const given = Object.keys(parsed[0]!.record);
   const unknown = given.filter((name) => !columnNames.includes(name as OnboardingColumn));
   for (const name of unknown) {
-    whole(
-      `there is a column "${name.slice(0, 40)}" that is not known`,
-      `Take it out; columns are ${columnNames.join(', ')}.`,
-      1,
-    );
+    whole({ code: 'unknown-column', data: { name: name.slice(0, 40), columns: columnNames.join(', ') } }, 1);
   }
-  if (!given.includes('dwelling'))
-    return whole('there is no column dwelling', 'Name the home in every row, in a column dwelling.', 1);
+  if (!given.includes('dwelling')) return whole({ code: 'no-dwelling-column', data: {} }, 1);
   return parsed.map(({ record, info }) => ({ ...filledCells(record), line: info.lines }));
 }
 
@@ -149,20 +147,18 @@ const filledCells = (record: Record<string, string>): Partial<Record<OnboardingC
 
 function homeOf(slug: string, rows: readonly Row[], faults: OnboardingFault[]): HomeInFile {
   const first = rows[0]!;
-  const fault = (row: number, column: OnboardingColumn, message: string, whatToDo: string): void => {
-    faults.push({ row, column, dwelling: slug, message, whatToDo });
+  const fault: Say = (row, column, what) => {
+    faults.push(faultAt({ row, column, dwelling: slug }, what));
   };
   /** What is said of the home: once, or the same every time. */
   const once = (column: OnboardingColumn): string | null => {
     const said = rows.find((row) => row[column] !== undefined)?.[column] ?? null;
     for (const row of rows) {
       if (row[column] !== undefined && row[column] !== said) {
-        fault(
-          row.line,
-          column,
-          `${slug} has "${said}" before and "${row[column]}" here`,
-          'Write the same in every row of the home, or in its first row alone.',
-        );
+        fault(row.line, column, {
+          code: 'said-otherwise',
+          data: { dwelling: slug, before: said!, here: row[column]! },
+        });
       }
     }
     return said;
@@ -170,21 +166,15 @@ function homeOf(slug: string, rows: readonly Row[], faults: OnboardingFault[]): 
   const short = (column: OnboardingColumn, most: number): string | null => {
     const text = once(column);
     if (text !== null && text.length > most)
-      fault(first.line, column, `it has ${text.length} characters`, `Write at most ${most}.`);
+      fault(first.line, column, { code: 'too-long', data: { length: text.length, most } });
     return text;
   };
   const name = short('name', 80);
   const zone = once('zone');
-  if (name === null) fault(first.line, 'name', 'the home has no name', 'Write what people call it.');
-  if (zone === null)
-    fault(first.line, 'zone', 'the home has no time zone', 'Write an IANA time zone, such as Europe/London.');
+  if (name === null) fault(first.line, 'name', { code: 'no-name', data: {} });
+  if (zone === null) fault(first.line, 'zone', { code: 'no-zone', data: {} });
   else if (!IANAZone.isValidZone(zone)) {
-    fault(
-      first.line,
-      'zone',
-      `"${zone}" is not an IANA time zone`,
-      'Write one such as Europe/London or Europe/Berlin.',
-    );
+    fault(first.line, 'zone', { code: 'bad-zone', data: { zone } });
   }
   const placeRows = new Map<string, number>();
   const places = placesOf(rows, placeRows, fault);
@@ -200,34 +190,31 @@ function homeOf(slug: string, rows: readonly Row[], faults: OnboardingFault[]): 
   };
 }
 
-type Say = (row: number, column: OnboardingColumn, message: string, whatToDo: string) => void;
+type Say = (row: number, column: OnboardingColumn, what: OnboardingFaultWhat) => void;
 
 /** Places in the order of the file, but rooms before the surfaces that face them. */
 function placesOf(rows: readonly Row[], placeRows: Map<string, number>, fault: Say): PlaceWanted[] {
   const places = new Map<string, PlaceWanted>();
   for (const { place: name, place_kind: kind, faces, line } of rows) {
     if (name === undefined) {
-      if (kind !== undefined)
-        fault(line, 'place', 'a kind of place without its name', 'Name the place, or leave its kind empty.');
+      if (kind !== undefined) fault(line, 'place', { code: 'kind-without-place', data: {} });
       continue;
     }
-    if (name.length > 80) fault(line, 'place', `the name has ${name.length} characters`, 'Write at most 80.');
+    if (name.length > 80) fault(line, 'place', { code: 'too-long', data: { length: name.length, most: 80 } });
     const known = places.get(name);
     const isKind = placeKinds.some((one) => one === kind);
     if (known === undefined && kind === undefined) {
-      fault(line, 'place_kind', `it is not said what ${name} is`, `Write one of ${placeKinds.join(', ')}.`);
+      fault(line, 'place_kind', { code: 'no-kind', data: { place: name, kinds: placeKinds.join(', ') } });
     } else if (kind !== undefined && !isKind) {
-      fault(line, 'place_kind', `"${kind.slice(0, 40)}" is no kind of place`, `Write one of ${placeKinds.join(', ')}.`);
+      fault(line, 'place_kind', {
+        code: 'bad-kind',
+        data: { kind: kind.slice(0, 40), kinds: placeKinds.join(', ') },
+      });
     } else if (known !== undefined && kind !== undefined && known.kind !== kind) {
-      fault(
-        line,
-        'place_kind',
-        `${name} is ${known.kind} before and ${kind} here`,
-        'Write the same, or give one of the two another name.',
-      );
+      fault(line, 'place_kind', { code: 'two-kinds', data: { place: name, before: known.kind, here: kind } });
     } else if (known === undefined) {
       if (faces !== undefined && !isSurface(kind as PlaceKind)) {
-        fault(line, 'faces', `${name} is no surface and faces no room`, 'Leave it empty.');
+        fault(line, 'faces', { code: 'faces-without-surface', data: { place: name } });
       }
       places.set(name, { name, kind: kind as PlaceKind, faces: faces ?? null });
       placeRows.set(name, line);
@@ -235,7 +222,7 @@ function placesOf(rows: readonly Row[], placeRows: Map<string, number>, fault: S
   }
   for (const { name, faces } of places.values()) {
     if (faces !== null && places.has(faces) && places.get(faces)!.kind !== 'room-air') {
-      fault(placeRows.get(name)!, 'faces', `${faces} is no room air`, 'Name a place of kind room-air.');
+      fault(placeRows.get(name)!, 'faces', { code: 'faces-no-room', data: { place: faces } });
     }
   }
   return [...places.values()].sort((a, b) => Number(a.faces !== null) - Number(b.faces !== null));
@@ -247,39 +234,29 @@ function sensorsOf(slug: string, rows: readonly Row[], fault: Say): SensorInFile
     const { sensor: key, line } = row;
     if (key === undefined) {
       for (const column of ['sensor_name', 'model', 'topic', 'reads', 'account'] as const) {
-        if (row[column] !== undefined)
-          fault(line, column, 'it is of a sensor, and no sensor is named', 'Write the key of the sensor.');
+        if (row[column] !== undefined) fault(line, column, { code: 'sensor-not-named', data: {} });
       }
       continue;
     }
     if (!isSensorKey(key) || key.length > 100) {
-      fault(
-        line,
-        'sensor',
-        `"${key.slice(0, 60)}" cannot be the key of a sensor`,
-        'Write up to 100 characters without /, + and #.',
-      );
+      fault(line, 'sensor', { code: 'bad-sensor-key', data: { key: key.slice(0, 60) } });
       continue;
     }
     if (sensors.has(key)) {
-      fault(line, 'sensor', `${key} is in row ${sensors.get(key)!.row} already`, 'Write each sensor once.');
+      fault(line, 'sensor', { code: 'sensor-twice', data: { key, row: sensors.get(key)!.row } });
       continue;
     }
     const account = row.account?.toLowerCase() ?? 'no';
     if (account !== 'yes' && account !== 'no')
-      fault(line, 'account', `"${row.account}" is neither yes nor no`, 'Write yes or no.');
+      fault(line, 'account', { code: 'neither-yes-nor-no', data: { text: row.account! } });
     const username = account === 'yes' ? `${slug}-${key}` : null;
     if (username !== null && !/^[A-Za-z0-9][A-Za-z0-9._-]{0,59}$/.test(username)) {
-      fault(
-        line,
-        'sensor',
-        `the user name ${username} would have characters or a length that devices do not take`,
-        'Shorten the key, and write it with letters, digits, dot, hyphen and underscore.',
-      );
+      fault(line, 'sensor', { code: 'bad-username', data: { username } });
     }
-    if ((row.sensor_name?.length ?? 0) > 80)
-      fault(line, 'sensor_name', 'the name is too long', 'Write at most 80 characters.');
-    if ((row.model?.length ?? 0) > 80) fault(line, 'model', 'the model is too long', 'Write at most 80 characters.');
+    for (const column of ['sensor_name', 'model'] as const) {
+      const { length } = row[column] ?? '';
+      if (length > 80) fault(line, column, { code: 'too-long', data: { length, most: 80 } });
+    }
     sensors.set(key, {
       key,
       name: row.sensor_name ?? key,
@@ -295,17 +272,11 @@ function sensorsOf(slug: string, rows: readonly Row[], fault: Say): SensorInFile
 
 function mappingOf({ topic, reads, line }: Row, sensorKey: string, fault: Say): SensorInFile['mapping'] {
   if (topic === undefined) {
-    if (reads !== undefined)
-      fault(
-        line,
-        'topic',
-        'it is said where values are, and not of which topic',
-        'Write the topic, or leave reads empty.',
-      );
+    if (reads !== undefined) fault(line, 'topic', { code: 'reads-without-topic', data: {} });
     return null;
   }
   if (/[+#{}]/.test(topic)) {
-    fault(line, 'topic', 'the topic of one sensor holds no +, #, { or }', 'Write the topic as the device sends it.');
+    fault(line, 'topic', { code: 'topic-of-many', data: {} });
     return null;
   }
   const values: MappedValue[] = [];
@@ -313,23 +284,19 @@ function mappingOf({ topic, reads, line }: Row, sensorKey: string, fault: Say): 
     const [pointer = '', wire = ''] = part.split('=').map((text) => text.trim());
     const quantity = quantityNames.find((one) => quantities[one].wire === wire);
     if (quantity === undefined) {
-      fault(
-        line,
-        'reads',
-        `"${part.trim().slice(0, 60)}" names no quantity`,
-        `Write pointer = quantity, such as /t=temperature_c; quantities are ${quantityNames.map((one) => quantities[one].wire).join(', ')}.`,
-      );
+      fault(line, 'reads', {
+        code: 'no-quantity',
+        data: {
+          part: part.trim().slice(0, 60),
+          quantities: quantityNames.map((one) => quantities[one].wire).join(', '),
+        },
+      });
     } else values.push({ pointer, quantity, unit: unitsOf(quantity)[0]!, scale: 1, offset: 0, sensorKey: null });
   }
   const prepared = prepareMapping({ dwellingId: 0, topicPattern: topic, sensorKey, values, time: null });
   if (prepared.kind === 'faults') {
     for (const { pointer, detail } of prepared.faults) {
-      fault(
-        line,
-        pointer.startsWith('/values') ? 'reads' : 'topic',
-        detail,
-        'Correct it, or leave it empty and map the topic on the page.',
-      );
+      fault(line, pointer.startsWith('/values') ? 'reads' : 'topic', { code: 'bad-mapping', data: { detail } });
     }
   }
   return { topicPattern: topic, values };
@@ -348,13 +315,14 @@ function sameElsewhere(homes: readonly HomeInFile[], faults: OnboardingFault[]):
         const before = seen.get(`${column} ${text}`);
         if (before === undefined) seen.set(`${column} ${text}`, { row });
         else {
-          faults.push({
-            row,
-            column,
-            dwelling: dwelling.slug,
-            message: `${column === 'topic' ? 'the topic' : 'the user name'} ${text} is that of row ${before.row} already`,
-            whatToDo: column === 'topic' ? 'Write each topic once.' : 'Give one of the two sensors another key.',
-          });
+          faults.push(
+            faultAt(
+              { row, column, dwelling: dwelling.slug },
+              column === 'topic'
+                ? { code: 'topic-twice', data: { topic: text, row: before.row } }
+                : { code: 'username-twice', data: { username: text, row: before.row } },
+            ),
+          );
         }
       }
     }

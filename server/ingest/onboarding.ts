@@ -1,6 +1,7 @@
+import type { OnboardingFaultWhat } from '../analysis/onboarding-faults.ts';
 import { type HomeFound, lacksOf, nothingFound } from '../store/onboarding-rows.ts';
 import type { HomeWanted, Store } from '../store/port.ts';
-import { type HomeInFile, inOrder, type OnboardingFault, readHomes } from './onboarding-file.ts';
+import { faultAt, type HomeInFile, inOrder, type OnboardingFault, readHomes } from './onboarding-file.ts';
 
 /** How many things a file would add, or did. */
 export interface OnboardingCounts {
@@ -53,53 +54,33 @@ export async function lookThrough(store: Reads, text: string): Promise<Onboardin
             accounts: accounts.filter(({ dwellingId }) => dwellingId === id),
           };
     const own: OnboardingFault[] = [];
-    const fault = (row: number, column: OnboardingFault['column'], message: string, whatToDo: string): void => {
-      own.push({ row, column, dwelling: slug, message, whatToDo });
+    const fault = (row: number, column: OnboardingFault['column'], what: OnboardingFaultWhat): void => {
+      own.push(faultAt({ row, column, dwelling: slug }, what));
     };
     if (known !== null && known.zone !== home.dwelling.zone) {
-      fault(
-        home.row,
-        'zone',
-        `${slug} is there already, in ${known.zone}`,
-        'Write that, or change the home under Settings first.',
-      );
+      fault(home.row, 'zone', { code: 'zone-differs', data: { dwelling: slug, zone: known.zone } });
     }
     for (const { name, kind, faces } of home.places) {
       const row = home.placeRows.get(name)!;
       const there = found.places.find((place) => place.name === name);
       if (there !== undefined && there.kind !== kind) {
-        fault(
-          row,
-          'place_kind',
-          `${name} is there already, as ${there.kind}`,
-          'Write that, or give the new place another name.',
-        );
+        fault(row, 'place_kind', { code: 'kind-differs', data: { place: name, kind: there.kind } });
       }
       const isRoom = (place: { name: string; kind: string }) => place.name === faces && place.kind === 'room-air';
       if (faces !== null && !home.places.some(isRoom) && !found.places.some(isRoom)) {
-        fault(row, 'faces', `there is no room air ${faces} in ${slug}`, 'Write its row too, with place_kind room-air.');
+        fault(row, 'faces', { code: 'no-such-room', data: { room: faces, dwelling: slug } });
       }
     }
     for (const { username, mapping, row } of home.sensors) {
       const account = accounts.find((one) => one.username === username);
       if (account !== undefined && account.dwellingId !== id) {
-        fault(row, 'sensor', `the user name ${username} is taken in another home`, 'Give the sensor another key.');
+        fault(row, 'sensor', { code: 'username-elsewhere', data: { username: account.username } });
       } else if (account !== undefined && account.revokedAt !== null) {
-        fault(
-          row,
-          'account',
-          `the account ${username} was taken away`,
-          'Give the sensor another key, or make an account for it under People and devices.',
-        );
+        fault(row, 'account', { code: 'account-revoked', data: { username: account.username } });
       }
       const mapped = mappings.find(({ topicPattern }) => topicPattern === mapping?.topicPattern);
       if (mapped !== undefined && mapped.dwellingId !== id) {
-        fault(
-          row,
-          'topic',
-          `the topic ${mapped.topicPattern} is read for another home already`,
-          'Correct the topic, or remove that mapping first.',
-        );
+        fault(row, 'topic', { code: 'topic-elsewhere', data: { topic: mapped.topicPattern } });
       }
     }
     faults.push(...own);

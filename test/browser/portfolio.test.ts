@@ -219,4 +219,122 @@ describe.skipIf(chromiumPath === null)('many homes', () => {
     await theirs.close();
     await member.close();
   });
+
+  /** The owner at a desk, signed in where a path leads. */
+  async function asOwner(path: string, locale: string): Promise<Page> {
+    const theirs = await (await browser.newContext({ viewport: { width: 1280, height: 900 }, locale })).newPage();
+    await theirs.goto(home.address + path);
+    await theirs.locator('input[name=name]').fill(OWNER.name);
+    await theirs.locator('input[name=passphrase]').fill(OWNER.passphrase);
+    await theirs.keyboard.press('Enter');
+    return theirs;
+  }
+
+  it('are grouped by an owner: a group is made, renamed and removed, by keyboard and by mouse', async () => {
+    const theirs = await asOwner('/portfolio', 'en-GB');
+    const groups = theirs.locator('#groups');
+    await groups.getByRole('button', { name: 'Add a group' }).focus();
+    await theirs.keyboard.press('Enter');
+    await theirs.getByRole('dialog').getByLabel('Name').waitFor();
+    await theirs.keyboard.type('Steep roofs');
+    await clean(theirs);
+    await theirs.keyboard.press('Enter');
+    await groups.getByText('Steep roofs', { exact: true }).waitFor();
+
+    await groups.getByRole('button', { name: 'Rename Terrace' }).click();
+    await theirs.getByRole('dialog').getByLabel('Name').fill('The terrace');
+    await theirs.getByRole('button', { name: 'Save', exact: true }).click();
+    await groups.getByRole('button', { name: 'Homes of The terrace' }).click();
+    await theirs.waitForURL(/group=/);
+    await theirs.getByText(`${HOMES / 5} homes`, { exact: true }).waitFor();
+    await clean(theirs);
+
+    await groups.getByRole('button', { name: 'Remove the group The terrace?' }).press('Enter');
+    await theirs.getByRole('dialog').getByText('Its homes stay.').waitFor();
+    await theirs.getByRole('button', { name: 'Remove the group', exact: true }).press('Enter');
+    // what was found by it is shown among all homes again
+    await theirs.getByText(`50 of ${HOMES + 1} shown`).waitFor();
+    expect(new URL(theirs.url()).searchParams.get('group')).toBeNull();
+    expect(await groups.getByRole('listitem').allInnerTexts()).toEqual([expect.stringContaining('Steep roofs')]);
+    await theirs.close();
+  });
+
+  it('are seen by a person as far as an owner says, who can say otherwise later', async () => {
+    const theirs = await asOwner('/settings/people', 'en-GB');
+    const person = theirs.getByRole('listitem').filter({ hasText: LANDLORD.name }).first();
+    await person.getByRole('button', { name: `Which homes ${LANDLORD.name} sees` }).press('Enter');
+    const sheet = theirs.getByRole('dialog');
+    await sheet.getByLabel('Sees').selectOption('listed');
+    await sheet.getByLabel('Homes', { exact: true }).fill('home-00003, home-00004');
+    await sheet.getByLabel('Steep roofs').check();
+    await clean(theirs);
+    await sheet.getByRole('button', { name: 'Save' }).press('Enter');
+    await person.getByText('Homes: home-00003, home-00004; Groups: Steep roofs').waitFor();
+
+    // what was chosen stands there again, and saving it as it is loses nothing
+    await person.getByRole('button', { name: `Which homes ${LANDLORD.name} sees` }).click();
+    expect(await sheet.getByLabel('Homes', { exact: true }).inputValue()).toBe('home-00003, home-00004');
+    expect(await sheet.getByLabel('Sees').inputValue()).toBe('listed');
+    expect(await sheet.getByLabel('Steep roofs').isChecked()).toBe(true);
+    await sheet.getByLabel('Homes', { exact: true }).fill('home-nowhere');
+    await sheet.getByRole('button', { name: 'Save' }).click();
+    await sheet.getByRole('alert').waitFor();
+    await sheet.getByLabel('Homes', { exact: true }).fill('home-00003');
+    await sheet.getByRole('button', { name: 'Save' }).click();
+    await person.getByText('Homes: home-00003; Groups: Steep roofs').waitFor();
+    // an owner reaches every home in any case
+    expect(await theirs.getByRole('button', { name: `Which homes ${OWNER.name} sees` }).count()).toBe(0);
+
+    const landlord = await (await browser.newContext({ locale: 'en-GB' })).newPage();
+    await landlord.goto(`${home.address}/portfolio`);
+    await landlord.getByLabel('Your name').fill(LANDLORD.name);
+    await landlord.getByLabel('Passphrase').fill(LANDLORD.passphrase);
+    await landlord.keyboard.press('Enter');
+    await landlord.getByText('One more home is yours to look after').waitFor();
+    await landlord.close();
+    await theirs.close();
+  });
+
+  it('are told in German what is wrong with their file, and labels of more than a hundred come in batches', async () => {
+    const theirs = await asOwner('/portfolio', 'de-DE');
+    const many = 130;
+    const rows = Array.from({ length: many }, (_, k) => `lane-${k + 1},Lane ${k + 1},Europe/London,probe-${k + 1}`);
+    const wrong = ['lane-131,Lane 131,Europe/Nowhere,probe-131', 'Lane 132,Lane 132,Europe/London,probe-132'];
+    await theirs.locator('input[type=file]').setInputFiles({
+      name: 'homes.csv',
+      mimeType: 'text/csv',
+      buffer: Buffer.from(['dwelling,name,zone,sensor', ...rows, ...wrong].join('\n')),
+    });
+    await theirs.getByRole('button', { name: 'Durchsehen' }).press('Enter');
+    const faults = theirs.getByRole('alert').filter({ hasText: '2 Dinge stimmen nicht' }).getByRole('listitem');
+    await expect
+      .poll(() => faults.allInnerTexts())
+      .toEqual([
+        'Zeile 132 zone: „Europe/Nowhere“ ist keine IANA-Zeitzone. Schreiben Sie eine wie Europe/Berlin oder Europe/London.',
+        expect.stringMatching(
+          /^Zeile 133 dwelling: „Lane 132“ kann kein Kurzname einer Wohnung sein\. Schreiben Sie bis zu 40/,
+        ),
+      ]);
+    await theirs.getByRole('button', { name: 'Anlegen', exact: true }).press('Enter');
+    const batches = theirs.getByLabel('Welche Wohnungen, 100 auf einmal');
+    await batches.waitFor({ timeout: 60_000 });
+    expect(await batches.locator('option').allInnerTexts()).toEqual([
+      '1 bis 100: lane-1 … lane-100',
+      '101 bis 130: lane-101 … lane-130',
+    ]);
+    const labelled = async (): Promise<Set<string>> => {
+      const href = await theirs.getByRole('link', { name: 'Etiketten aus dem Browser drucken' }).getAttribute('href');
+      const answer = await theirs.request.get(home.address + href);
+      expect(answer.status()).toBe(200);
+      return new Set([...(await answer.text()).matchAll(/>(probe-\d+)</g)].map(([, probe]) => probe!));
+    };
+    const first = await labelled();
+    await batches.focus();
+    await theirs.keyboard.press('ArrowDown');
+    await expect.poll(labelled).not.toEqual(first);
+    const second = await labelled();
+    expect([first.size, second.size, new Set([...first, ...second]).size]).toEqual([100, 30, many]);
+    await clean(theirs);
+    await theirs.close();
+  }, 120_000);
 });

@@ -142,6 +142,17 @@ fine,Fine,Europe/London,,,,,,,a,,,,,yes
       expect(message).not.toBe('');
       expect(whatToDo).toMatch(/^[A-Z].*\.$/);
     }
+    // what the words are made of, for other languages
+    expect(faults.map(({ code, data }) => [code, data])).toEqual([
+      ['bad-slug', { text: 'Mill Row' }],
+      ['bad-zone', { zone: 'Europe/Nowhere' }],
+      ['bad-kind', { kind: 'attic', kinds: expect.stringContaining('room-air') }],
+      ['neither-yes-nor-no', { text: 'maybe' }],
+      ['no-such-room', { room: 'Parlour', dwelling: 'bad-face' }],
+      ['no-quantity', { part: '/t=warmth', quantities: expect.stringContaining('temperature_c') }],
+      ['said-otherwise', { dwelling: 'bad-twice', before: 'Bad', here: 'Worse' }],
+      ['sensor-twice', { key: 'a', row: 7 }],
+    ]);
     expect(named).toEqual(['fine']);
     expect(lacking).toMatchObject({ dwellings: 1, sensors: 1, accounts: 1 });
     await add(text);

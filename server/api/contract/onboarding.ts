@@ -1,5 +1,8 @@
 import { z } from 'zod';
+import { onboardingFaultCodes } from '../../analysis/onboarding-faults.ts';
 import { slug } from './values.ts';
+
+export type { OnboardingFaultWords } from '../../analysis/onboarding-faults.ts';
 
 const counts = z.object({
   dwellings: z.int(),
@@ -12,6 +15,8 @@ const fault = z.object({
   row: z.int().nullable().meta({ description: 'line of the file, the header being 1; null: the file as a whole' }),
   column: z.string().nullable(),
   dwelling: z.string().nullable().meta({ description: 'the home that is left out for it' }),
+  code: z.enum(onboardingFaultCodes),
+  data: z.record(z.string(), z.union([z.string(), z.number()])).meta({ description: 'what the words are made of' }),
   message: z.string(),
   whatToDo: z.string(),
 });

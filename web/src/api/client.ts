@@ -89,6 +89,8 @@ const addresses = {
   getLabels: { method: 'get', path: '/portfolio/labels' },
   listGroups: { method: 'get', path: '/groups' },
   addGroup: { method: 'post', path: '/groups' },
+  renameGroup: { method: 'patch', path: '/groups/:id' },
+  removeGroup: { method: 'delete', path: '/groups/:id' },
   getAttributes: { method: 'get', path: '/dwellings/:dwelling/attributes' },
   changeAttributes: { method: 'patch', path: '/dwellings/:dwelling/attributes' },
   listConsents: { method: 'get', path: '/dwellings/:dwelling/consents' },

@@ -6,6 +6,7 @@ import { Field } from '../parts/form.tsx';
 import { FailureNotice, Show } from '../parts/notice.tsx';
 import { number } from '../words/format.ts';
 import { onboardingWords as t } from '../words/onboarding.ts';
+import { said } from '../words/say.ts';
 
 type Look = AnswerOf<'checkOnboarding'>;
 type Done = AnswerOf<'onboardHomes'>;
@@ -139,6 +140,14 @@ function Looked({ look, run }: { look: Look; run: () => void }) {
   );
 }
 
+/** A fault in the reader's language: from its code and data, or as the program says it. */
+function saidOf({ code, data, message, whatToDo }: Look['faults'][number]): readonly [string, string] {
+  if (t.faultWords === null) return [message, whatToDo];
+  // the code says of which form the data is
+  const say = t.faultWords[code] as (given: unknown) => readonly [string, string];
+  return say(typeof data.detail === 'string' ? { ...data, detail: said.term(data.detail) } : data);
+}
+
 function Faults({ faults }: { faults: Look['faults'] }) {
   if (faults.length === 0) return null;
   return (
@@ -147,19 +156,23 @@ function Faults({ faults }: { faults: Look['faults'] }) {
         <strong>{t.faults(number(faults.length), faults.length === 1)}</strong>
       </p>
       <p>{t.faultsLead}</p>
-      <ul lang="en">
-        {faults.map(({ row, column, message, whatToDo }) => (
-          <li key={`${row} ${column} ${message}`} class="wrap-anywhere">
-            {row !== null && `${t.row} ${row}`}
-            {column !== null && (
-              <>
-                {' '}
-                <code>{column}</code>
-              </>
-            )}
-            : {message}. {whatToDo}
-          </li>
-        ))}
+      <ul>
+        {faults.map((fault) => {
+          const { row, column } = fault;
+          const [message, whatToDo] = saidOf(fault);
+          return (
+            <li key={`${row} ${column} ${message}`} class="wrap-anywhere">
+              {row !== null && `${t.row} ${row}`}
+              {column !== null && (
+                <>
+                  {' '}
+                  <code>{column}</code>
+                </>
+              )}
+              : {message}. {whatToDo}
+            </li>
+          );
+        })}
       </ul>
     </div>
   );
@@ -194,15 +207,34 @@ const passwordFile = (passwords: Done['passwords']): Blob => {
   return new Blob([`${lines.join('\r\n')}\r\n`], { type: 'text/csv' });
 };
 
-const MOST_LABELLED = 100;
+/** So many homes the program makes labels of at a time. */
+const BATCH = 100;
 
 function Labels({ dwellings }: { dwellings: readonly string[] }) {
+  const [chosen, setChosen] = useState(0);
   if (dwellings.length === 0) return null;
-  const query = { dwellings: dwellings.slice(0, MOST_LABELLED).join(','), base: location.origin };
+  const batches = Array.from({ length: Math.ceil(dwellings.length / BATCH) }, (_, k) =>
+    dwellings.slice(k * BATCH, (k + 1) * BATCH),
+  );
+  const batch = batches[chosen] ?? batches[0]!;
+  const query = { dwellings: batch.join(','), base: location.origin };
   return (
     <>
       <h3>{t.labels}</h3>
       <p>{t.labelsLead}</p>
+      {batches.length > 1 && (
+        <Field label={t.labelsBatch(number(BATCH))}>
+          {(ids) => (
+            <select {...ids} value={chosen} onChange={(event) => setChosen(Number(event.currentTarget.value))}>
+              {batches.map((homes, k) => (
+                <option key={homes[0]} value={k}>
+                  {t.labelsFrom(homes[0]!, homes.at(-1)!, number(k * BATCH + 1), number(k * BATCH + homes.length))}
+                </option>
+              ))}
+            </select>
+          )}
+        </Field>
+      )}
       <div class="buttons">
         <a href={addressOf('getLabels', {}, { ...query, format: 'pdf' })}>{t.labelsPdf}</a>
         <a href={addressOf('getLabels', {}, { ...query, format: 'html' })}>{t.labelsHtml}</a>

@@ -1,8 +1,10 @@
 import { useState } from 'preact/hooks';
 import { type AnswerOf, call } from '../api/client.ts';
 import { useLoad } from '../api/load.ts';
-import { Field, textOf } from '../parts/form.tsx';
+import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
+import { Show } from '../parts/notice.tsx';
 import { portfolioWords } from '../words/portfolio.ts';
+import { words } from '../words/words.ts';
 import '../style/recipients.css';
 
 const t = portfolioWords.reach;
@@ -14,15 +16,28 @@ const useGroups = () => {
   return loaded.kind === 'loading' ? [] : (loaded.value ?? []);
 };
 
-/** Whom somebody may see, in a form: every home, or some by name and by group. */
+/** Whom somebody may see, in a form to be filled in. */
 export function ReachFields() {
-  const [isListed, setListed] = useState(false);
-  const groups = useGroups();
+  return <Fields given={{ kind: 'all' }} groups={useGroups()} />;
+}
+
+/** Every home, or some by name and by group. */
+function Fields(props: { given: Reach; groups: AnswerOf<'listGroups'> }) {
+  const { given, groups } = props;
+  const [isListed, setListed] = useState(given.kind === 'listed');
+  const listed: Omit<Extract<Reach, { kind: 'listed' }>, 'kind'> = given.kind === 'listed'
+    ? given
+    : { dwellings: [], groupIds: [] };
   return (
     <>
       <Field label={t.label}>
         {(ids) => (
-          <select {...ids} name="reach" onChange={(event) => setListed(event.currentTarget.value === 'listed')}>
+          <select
+            {...ids}
+            name="reach"
+            value={isListed ? 'listed' : 'all'}
+            onChange={(event) => setListed(event.currentTarget.value === 'listed')}
+          >
             <option value="all">{t.all}</option>
             <option value="listed">{t.listed}</option>
           </select>
@@ -31,14 +46,16 @@ export function ReachFields() {
       {isListed && (
         <>
           <Field label={t.homes} hint={t.homesHint}>
-            {(ids) => <input {...ids} name="reachHomes" autocomplete="off" />}
+            {(ids) => (
+              <input {...ids} name="reachHomes" autocomplete="off" defaultValue={listed.dwellings.join(', ')} />
+            )}
           </Field>
           {groups.length > 0 && (
             <fieldset class="codes">
               <legend>{t.groups}</legend>
               {groups.map(({ id, name }) => (
                 <label class="check" key={id}>
-                  <input type="checkbox" name="reachGroup" value={id} />
+                  <input type="checkbox" name="reachGroup" value={id} defaultChecked={listed.groupIds.includes(id)} />
                   <span>{name}</span>
                 </label>
               ))}
@@ -47,6 +64,32 @@ export function ReachFields() {
         </>
       )}
     </>
+  );
+}
+
+/** Which homes somebody sees, to be changed: with the groups at hand, so that none is lost by saving too early. */
+export function ChangeReach(props: { person: AnswerOf<'listPeople'>[number]; close: () => void; done: () => void }) {
+  const { person, close, done } = props;
+  const { loaded, again } = useLoad('groups to choose from', 0, (signal) => call('listGroups', {}, signal));
+  return (
+    <Sheet title={t.changeFor(person.name)} close={close}>
+      <p>{t.changeLead}</p>
+      <Show loaded={loaded} again={again} room="list">
+        {(groups) => (
+          <SaveForm
+            submit={words.save}
+            leave={close}
+            leaveWords={portfolioWords.cancel}
+            send={async (fields) => {
+              await call('changeReach', { params: { id: person.id }, body: { reach: reachOf(fields) } });
+              done();
+            }}
+          >
+            <Fields given={person.reach} groups={groups} />
+          </SaveForm>
+        )}
+      </Show>
+    </Sheet>
   );
 }
 

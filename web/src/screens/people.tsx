@@ -6,9 +6,10 @@ import { useHome } from '../home.ts';
 import { forgetKept } from '../offline/kept.ts';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Show } from '../parts/notice.tsx';
-import { ReachFields, ReachSaid, reachOf } from '../portfolio/reach.tsx';
+import { ChangeReach, ReachFields, ReachSaid, reachOf } from '../portfolio/reach.tsx';
 import { accessWords as t } from '../words/access.ts';
 import { when } from '../words/format.ts';
+import { portfolioWords } from '../words/portfolio.ts';
 
 type PersonRow = AnswerOf<'listPeople'>[number];
 type Account = AnswerOf<'listDeviceAccounts'>[number];
@@ -136,11 +137,13 @@ function People() {
   const { loaded, again } = useLoad('people', 0, (signal) => call('listPeople', {}, signal));
   const [adding, setAdding] = useState(false);
   const [resetting, setResetting] = useState<PersonRow | null>(null);
+  const [reaching, setReaching] = useState<PersonRow | null>(null);
   const [removing, setRemoving] = useState<PersonRow | null>(null);
   if (!access.value?.guarded) return null;
   const done = () => {
     setAdding(false);
     setResetting(null);
+    setReaching(null);
     setRemoving(null);
     again();
   };
@@ -162,6 +165,15 @@ function People() {
                   )}
                 </span>
                 <span class="buttons">
+                  {person.role !== 'owner' && (
+                    <button
+                      type="button"
+                      aria-label={portfolioWords.reach.changeFor(person.name)}
+                      onClick={() => setReaching(person)}
+                    >
+                      {portfolioWords.reach.change}
+                    </button>
+                  )}
                   <button type="button" onClick={() => setResetting(person)}>
                     {t.people.reset}
                   </button>
@@ -210,6 +222,7 @@ function People() {
           </SaveForm>
         </Sheet>
       )}
+      {reaching && <ChangeReach person={reaching} close={() => setReaching(null)} done={done} />}
       {resetting && (
         <Sheet title={t.people.resetFor(resetting.name)} close={() => setResetting(null)}>
           <SaveForm

@@ -8,6 +8,7 @@ import { kindTone } from '../comparing/verdict.tsx';
 import { Field, textOf } from '../parts/form.tsx';
 import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
 import { EditHome } from '../portfolio/edit-home.tsx';
+import { Groups } from '../portfolio/groups.tsx';
 import { Onboarding } from '../portfolio/onboarding.tsx';
 import { comparingWords } from '../words/comparing.ts';
 import { digits, estimate, number, quantity, when } from '../words/format.ts';
@@ -56,6 +57,12 @@ export function PortfolioScreen() {
   const { loaded, again } = useLoad(`portfolio ${key}`, minute, (signal) =>
     call('getPortfolio', { query: asked }, signal),
   );
+  // homes can be put into new groups where they are listed and by a file
+  const [grouped, setGrouped] = useState(0);
+  const changed = () => {
+    setGrouped((n) => n + 1);
+    again();
+  };
   // the filters stay on the screen while another list is on its way
   const [last, setLast] = useState<Answer | null>(null);
   useEffect(() => {
@@ -69,10 +76,11 @@ export function PortfolioScreen() {
       <p class="lead">{isLandlord() ? t.signedIn : t.lead}</p>
       {!isBare && <Filters asked={asked} answer={answer} />}
       <Show loaded={loaded} again={again} room="screen">
-        {(value) => <Homes key={key} asked={asked} first={value} again={again} />}
+        {(value) => <Homes key={key} asked={asked} first={value} again={changed} />}
       </Show>
       {!isBare && <Counts asked={asked} />}
-      {isOwner() && <Onboarding added={again} />}
+      {isOwner() && <Groups revision={grouped} changed={again} />}
+      {isOwner() && <Onboarding added={changed} />}
       {isLandlord() && <Mine />}
     </>
   );

@@ -1,3 +1,5 @@
+import type { OnboardingFaultWords } from '../../../server/api/contract/onboarding.ts';
+
 /** Text about adding many homes, and about placing a sensor by its label, in English. */
 export const enOnboarding = {
   title: 'Add many homes',
@@ -14,6 +16,8 @@ export const enOnboarding = {
   faultsLead:
     'Homes with something wrong are left out whole; the others can be added now. Mend the file and send it again: what is there already is not added twice.',
   row: 'Row',
+  /** as the program says it */
+  faultWords: null as OnboardingFaultWords | null,
   whatToDo: 'What to do',
   found: (homes: string, places: string, sensors: string, accounts: string) =>
     `To be added: homes ${homes}, places ${places}, sensors ${sensors}, sign-ins of sensors ${accounts}.`,
@@ -27,6 +31,8 @@ export const enOnboarding = {
   labels: 'Labels to print',
   labelsLead:
     'A sheet of A4 with a label for each sensor of the homes in the file. The code on it opens the page where that sensor is placed, and holds no secret.',
+  labelsBatch: (most: string) => `Which homes, ${most} at a time`,
+  labelsFrom: (first: string, last: string, from: string, to: string) => `${from} to ${to}: ${first} … ${last}`,
   labelsPdf: 'Labels as PDF',
   labelsHtml: 'Labels to print from the browser',
   standing: {
