@@ -1,20 +1,5 @@
 #!/usr/bin/env node
 import { Command } from 'commander';
-import { assessCommand } from './commands/assess.ts';
-import { backupCommand } from './commands/backup.ts';
-import { demoCommand, demoLoadCommand } from './commands/demo.ts';
-import { doctorCommand } from './commands/doctor.ts';
-import { evidenceCommand } from './commands/evidence.ts';
-import { exportCommand } from './commands/export.ts';
-import { importCommand } from './commands/import.ts';
-import { liningCommand } from './commands/lining.ts';
-import { migrateCommand } from './commands/migrate.ts';
-import { onboardCommand } from './commands/onboard.ts';
-import { passphraseCommand } from './commands/passphrase.ts';
-import { replayCommand } from './commands/replay.ts';
-import { restoreCommand } from './commands/restore.ts';
-import { startCommand } from './commands/start.ts';
-import { verifyCommand } from './commands/verify.ts';
 import { ConfigError, describeSettings } from './config.ts';
 import { version } from './main.ts';
 import { StoreError } from './store/port.ts';
@@ -23,26 +8,37 @@ const settings = describeSettings()
   .map(({ env, description }) => `  ${env.padEnd(20)} ${description}`)
   .join('\n');
 
+/** What each command brings with it is read in for that command alone: a server need not wait for what draws a report. */
+const commands: Readonly<Record<string, () => Promise<Command>>> = {
+  start: async () => (await import('./commands/start.ts')).startCommand(),
+  demo: async () => (await import('./commands/demo.ts')).demoCommand(),
+  import: async () => (await import('./commands/import.ts')).importCommand(),
+  assess: async () => (await import('./commands/assess.ts')).assessCommand(),
+  lining: async () => (await import('./commands/lining.ts')).liningCommand(),
+  onboard: async () => (await import('./commands/onboard.ts')).onboardCommand(),
+  passphrase: async () => (await import('./commands/passphrase.ts')).passphraseCommand(),
+  replay: async () => (await import('./commands/replay.ts')).replayCommand(),
+  doctor: async () => (await import('./commands/doctor.ts')).doctorCommand(),
+  backup: async () => (await import('./commands/backup.ts')).backupCommand(),
+  restore: async () => (await import('./commands/restore.ts')).restoreCommand(),
+  migrate: async () => (await import('./commands/migrate.ts')).migrateCommand(),
+  evidence: async () => (await import('./commands/evidence.ts')).evidenceCommand(),
+  export: async () => (await import('./commands/export.ts')).exportCommand(),
+  verify: async () => (await import('./commands/verify.ts')).verifyCommand(),
+};
+const hidden: typeof commands = {
+  'demo-load': async () => (await import('./commands/demo.ts')).demoLoadCommand(),
+};
+
 const program = new Command('coomb')
   .description('Did lining a cold sloping ceiling cure the damp? Readings in, hour records, comparison, evidence.')
   .version(version)
-  .addHelpText('after', `\nSettings (environment variables; COOMB_CONFIG may name a JSON file of them):\n${settings}`)
-  .addCommand(startCommand())
-  .addCommand(demoCommand())
-  .addCommand(demoLoadCommand(), { hidden: true })
-  .addCommand(importCommand())
-  .addCommand(assessCommand())
-  .addCommand(liningCommand())
-  .addCommand(onboardCommand())
-  .addCommand(passphraseCommand())
-  .addCommand(replayCommand())
-  .addCommand(doctorCommand())
-  .addCommand(backupCommand())
-  .addCommand(restoreCommand())
-  .addCommand(migrateCommand())
-  .addCommand(evidenceCommand())
-  .addCommand(exportCommand())
-  .addCommand(verifyCommand());
+  .addHelpText('after', `\nSettings (environment variables; COOMB_CONFIG may name a JSON file of them):\n${settings}`);
+
+const [wanted = ''] = process.argv.slice(2);
+if (Object.hasOwn(hidden, wanted)) program.addCommand(await hidden[wanted]!(), { hidden: true });
+else if (Object.hasOwn(commands, wanted)) program.addCommand(await commands[wanted]!());
+else for (const command of Object.values(commands)) program.addCommand(await command());
 
 try {
   await program.parseAsync();

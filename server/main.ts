@@ -13,6 +13,8 @@ import { type Access, createAccess } from './api/access/access.ts';
 import { CANNOT_STORE, createApp } from './api/app.ts';
 import { type ArrivalWatch, createArrivalWatch } from './api/arrivals.ts';
 import { createAssessor } from './api/assessor.ts';
+import { createComparer } from './api/comparison.ts';
+import { keepComparisonsReady } from './api/comparisons-ready.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createFellows, type Word } from './api/fellows.ts';
@@ -69,6 +71,9 @@ const TELL_EVERY_MS = 60_000;
 
 /** Homes are looked at so often for whether their line among many is due, ms. */
 const SUMMARISE_EVERY_MS = 60_000;
+
+/** Comparisons that somebody may ask for are worked out anew so often, where something changed, ms. */
+const COMPARE_EVERY_MS = 60_000;
 
 /** The clock of this computer is looked at so often for whether it was set, ms. */
 const CLOCK_EVERY_MS = 10_000;
@@ -172,6 +177,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   );
   const arrivals = createArrivalWatch(clock);
   const assessor = createAssessor();
+  const comparer = createComparer({ store, assessor, revisions, clock });
   let rebuilds = 0;
   const rebuilt = (dwellingId: number, from: number, to: number): void => {
     rebuilds++;
@@ -209,7 +215,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   const summaries = duties.has('upkeep')
     ? createSummaryKeeper({
         store,
-        assessor,
+        comparer,
         nights: nightsByHour,
         clock,
         log,
@@ -406,6 +412,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live,
     servesPages: duties.has('pages'),
     assessor,
+    comparer,
     revisions,
     arrivals,
     access: { ...access, reload },
@@ -437,10 +444,18 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   void teller.tell();
   keeper.wake();
   const forecastKeeper = createForecastKeeper({ store: kept, clock, log });
+  const comparisonsReady = keepComparisonsReady(
+    { dwellings: async () => (duties.has('pages') ? store.dwellings() : []) },
+    comparer,
+    clock,
+    COMPARE_EVERY_MS,
+  );
   // what came while the program was off is judged at once; failures are kept in lastError and tried again
   keeper
     .settled()
     .then(watcher.look)
+    .catch(() => undefined)
+    .then(comparisonsReady.look)
     .catch(() => undefined);
   // what was sealed just before the program stopped
   if (duties.has('upkeep')) for (const id of await store.digestDwellings()) tellSealed(id);
@@ -478,7 +493,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
         ['seals', sealer.close],
         ['notices', watcher.close],
         ['summaries', summaries.close],
-        ['assessments', assessor.close],
+        // one that is being worked out is broken off
+        ['comparisons', () => Promise.all([comparisonsReady.close(), assessor.close()])],
         ['pictures', pictures.close],
         ['word to other processes', fellows.close],
       ];

@@ -96,12 +96,13 @@ export function createApp(parts: AppParts): Express {
     return app;
   }
 
-  const document = openApiDocument(version);
+  let document: ReturnType<typeof openApiDocument> | null = null;
   app.use('/api', (_request, response, next) => {
     response.set('cache-control', 'no-store');
     next();
   });
   app.get('/api/v1/openapi.json', (_request, response) => {
+    document ??= openApiDocument(version);
     response.json(document);
   });
   app.get('/api/v1/dwellings/:dwelling/live', async (request, response) => {

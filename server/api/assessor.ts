@@ -11,6 +11,8 @@ import type { LiningWork } from './lining-work.ts';
  * memory goes back to the machine.
  */
 export interface Assessor {
+  /** Starts the process, for what is to be asked of it soon. */
+  makeReady(): void;
   /** One at a time, in order of asking. */
   assess(input: AssessmentInput): Promise<Assessment>;
   /** Rejects with a RangeError for layers or states that cannot be. */
@@ -42,33 +44,50 @@ export function createAssessor(): Assessor {
   let last: Promise<unknown> = Promise.resolve();
 
   function stop(): void {
+    if (idle !== null) clearTimeout(idle);
     child?.kill();
     child = null;
   }
 
+  function stopWhenIdle(): void {
+    if (idle !== null) clearTimeout(idle);
+    idle = setTimeout(stop, IDLE_MS);
+    idle.unref();
+  }
+
+  function started(): ChildProcess {
+    if (child !== null) return child;
+    const begun = fork(script, { serialization: 'advanced', execArgv: fromSource ? ['--import', 'tsx'] : [] });
+    child = begun;
+    // one that ended is asked nothing more; why it did is told of by whoever had asked
+    const forget = (): void => {
+      if (child === begun) child = null;
+    };
+    begun.once('error', forget);
+    begun.once('exit', forget);
+    return begun;
+  }
+
   function run(request: AssessmentRequest): Promise<Assessment | LiningAnswer> {
     if (idle !== null) clearTimeout(idle);
-    child ??= fork(script, { serialization: 'advanced', execArgv: fromSource ? ['--import', 'tsx'] : [] });
-    const running = child;
+    const running = started();
     return new Promise((resolve, reject) => {
       const settle = (finish: () => void): void => {
-        running.removeAllListeners();
-        idle = setTimeout(stop, IDLE_MS);
-        idle.unref();
+        running.off('message', answered).off('error', failed).off('exit', ended);
+        stopWhenIdle();
         finish();
       };
-      const ended = (reason: string): void => {
-        if (child === running) child = null;
-        settle(() => reject(new Error(`the assessment was stopped: ${reason}`)));
-      };
-      running.once('message', (reply: AssessmentReply) =>
+      const answered = (message: unknown): void =>
         settle(() => {
+          const reply = message as AssessmentReply;
           if ('answer' in reply) resolve(reply.answer);
           else reject('refused' in reply ? new RangeError(reply.refused) : new Error(reply.error));
-        }),
-      );
-      running.once('error', (error) => ended(error.message));
-      running.once('exit', (code, signal) => ended(endedWords(code, signal)));
+        });
+      const stopped = (reason: string): void =>
+        settle(() => reject(new Error(`the assessment was stopped: ${reason}`)));
+      const failed = (error: Error): void => stopped(error.message);
+      const ended = (code: number | null, signal: NodeJS.Signals | null): void => stopped(endedWords(code, signal));
+      running.on('message', answered).on('error', failed).on('exit', ended);
       running.send(request);
     });
   }
@@ -80,10 +99,14 @@ export function createAssessor(): Assessor {
   }
 
   return {
+    makeReady() {
+      if (child !== null) return;
+      started();
+      stopWhenIdle();
+    },
     assess: (input) => inTurn({ kind: 'assessment', input }) as Promise<Assessment>,
     checkLining: (work) => inTurn({ kind: 'lining', work }) as Promise<LiningAnswer>,
     async close() {
-      if (idle !== null) clearTimeout(idle);
       stop();
     },
   };

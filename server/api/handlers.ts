@@ -21,7 +21,7 @@ import type { ArrivalWatch } from './arrivals.ts';
 import type { Assessor } from './assessor.ts';
 import { backupHandlers } from './backups.ts';
 import { calibrationHandlers } from './calibrations.ts';
-import { createComparer } from './comparison.ts';
+import type { Comparer } from './comparison.ts';
 import type { ExampleHome } from './example.ts';
 import { exportHandlers } from './exports.ts';
 import { createImportHandlers } from './imports.ts';
@@ -60,7 +60,8 @@ export interface ApiParts extends MappingParts, AccessParts {
   readonly store: Store;
   readonly receiver: Pick<Receiver, 'receive' | 'forget'>;
   readonly live: Pick<LiveHub, 'publish'>;
-  readonly assessor: Assessor;
+  readonly assessor: Pick<Assessor, 'checkLining'>;
+  readonly comparer: Pick<Comparer, 'compare'>;
   readonly revisions: Revisions;
   readonly arrivals: Pick<ArrivalWatch, 'of'>;
   readonly readHealth: HealthReader;
@@ -83,7 +84,6 @@ const LONGEST_SPAN_HOURS = 20 * 366 * 24;
 /** What the API does for each operation of the contract. */
 export function createHandlers(parts: ApiParts): Handlers {
   const { store, receiver, rereader, live, revisions, readHealth, clock, hoursChanged } = parts;
-  const compare = createComparer(parts);
   const dwellingOf = (params: { dwelling: string }): Promise<KnownDwelling> => findDwelling(store, params.dwelling);
   const storyChanged = (dwelling: Dwelling): void => {
     revisions.storyChanged(dwelling.id);
@@ -307,7 +307,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     },
 
     async getComparison({ params, query }) {
-      return compare(await dwellingOf(params), query);
+      return parts.comparer.compare(await dwellingOf(params), query);
     },
 
     async listSensors({ params }) {

@@ -1,4 +1,4 @@
-import { labelsHtml, labelsPdf, placingAddress, type SensorLabel } from '../evidence/labels.ts';
+import type { SensorLabel } from '../evidence/labels.ts';
 import { passwordHash } from '../ingest/account.ts';
 import { addHomes, lookThrough } from '../ingest/onboarding.ts';
 import { onboardingColumns } from '../ingest/onboarding-file.ts';
@@ -52,6 +52,7 @@ export function onboardingHandlers({ store, clock, changed }: OnboardingApi): Pi
       }
       const labels = await labelsOf(store, slugs, query.base);
       if (labels.length === 0) throw new RequestProblem('not-found', 'These homes have no sensors.');
+      const { labelsHtml, labelsPdf } = await import('../evidence/labels.ts');
       return query.format === 'pdf'
         ? { type: 'application/pdf', bytes: await labelsPdf(labels, 'coomb') }
         : { type: 'text/html; charset=utf-8', bytes: Buffer.from(labelsHtml(labels, 'coomb')) };
@@ -65,6 +66,7 @@ export async function labelsOf(
   slugs: readonly string[],
   base: string,
 ): Promise<SensorLabel[]> {
+  const { placingAddress } = await import('../evidence/labels.ts');
   const labels: SensorLabel[] = [];
   for (const slug of slugs) {
     const dwelling = await store.findDwelling(slug);

@@ -1,13 +1,12 @@
 import { setImmediate } from 'node:timers/promises';
-import { defaultTarget } from '../analysis/assessment-settings.ts';
-import { type CeilingAssessed, summaryOf, type WorksSummary, worksOf } from '../analysis/portfolio/summary.ts';
+import { summaryOf, type WorksSummary, worksOf } from '../analysis/portfolio/summary.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import type { NightAhead } from '../analysis/watch/history.ts';
 import { watchSettingsOf } from '../analysis/watch/settings.ts';
-import { readAssessment, usualPhases } from '../store/assessment-reader.ts';
+import { usualPhases } from '../store/assessment-reader.ts';
 import type { KnownDwelling, Store } from '../store/port.ts';
 import { createRounds, type Rounds } from '../watch/rounds.ts';
-import type { Assessor } from './assessor.ts';
+import type { Comparer } from './comparison.ts';
 
 /** A home's comparison is worked out again when it is older than this; the story having changed, at once. */
 const ASSESS_AGAIN_MS = 24 * HOUR_MS;
@@ -16,7 +15,7 @@ const AT_A_TIME = 100;
 
 export interface SummaryParts {
   readonly store: Store;
-  readonly assessor: Pick<Assessor, 'assess'>;
+  readonly comparer: Pick<Comparer, 'ceilings'>;
   readonly nights: (dwelling: KnownDwelling, time: number) => Promise<readonly NightAhead[]>;
   readonly clock: () => number;
   readonly log: { error(detail: object, message: string): void };
@@ -144,20 +143,17 @@ async function workOut(parts: SummaryParts, dwelling: KnownDwelling, now: number
   return true;
 }
 
-/** Compares before and after at every ceiling, as the page does for one. */
+/** Before and after at every ceiling, as the page compares them for one. */
 async function assessed(
-  { store, assessor }: SummaryParts,
+  { store, comparer }: SummaryParts,
   dwelling: KnownDwelling,
   now: number,
 ): Promise<WorksSummary> {
-  const [places, phases] = await Promise.all([store.places(dwelling.id), store.phases(dwelling.id)]);
-  const { before, after } = usualPhases(phases);
-  const ceilings: CeilingAssessed[] = [];
-  for (const surface of places.filter(({ kind }) => kind === 'ceiling-surface')) {
-    if (before === null && after === null) break;
-    const choice = { surface, before, after, target: defaultTarget, now: hourOf(now) };
-    const input = await readAssessment(store, dwelling, choice);
-    if (input !== null) ceilings.push({ place: surface.name, assessment: await assessor.assess(input) });
-  }
-  return worksOf(ceilings, after !== null, now);
+  const { after } = usualPhases(await store.phases(dwelling.id));
+  const ceilings = await comparer.ceilings(dwelling);
+  return worksOf(
+    ceilings.map(({ surface, assessment }) => ({ place: surface.name, assessment })),
+    after !== null,
+    now,
+  );
 }

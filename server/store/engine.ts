@@ -1,9 +1,6 @@
 import { existsSync } from 'node:fs';
 import { type Store, StoreError, type StoreInspection } from './port.ts';
-import { inspectPostgres } from './postgres/inspect.ts';
-import { openPostgresStore } from './postgres.ts';
-import { type InspectionDepth, inspectSqliteFile } from './sqlite/inspect.ts';
-import { openSqliteStore } from './sqlite.ts';
+import type { InspectionDepth } from './sqlite/inspect.ts';
 
 export type { InspectionDepth };
 
@@ -17,8 +14,11 @@ export type StorePlace =
     };
 
 /** The one place where an engine is chosen. @throws StoreError as the engines do */
-export const openStoreAt = (place: StorePlace): Promise<Store> =>
-  place.engine === 'sqlite' ? openSqliteStore(place.file) : openPostgresStore({ url: place.url });
+export const openStoreAt = async (place: StorePlace): Promise<Store> =>
+  // only the engine that is wanted is read in
+  place.engine === 'sqlite'
+    ? (await import('./sqlite.ts')).openSqliteStore(place.file)
+    : (await import('./postgres.ts')).openPostgresStore({ url: place.url });
 
 /**
  * Looks at a store without changing it, whatever version its schema has; null: there is none yet.
@@ -26,8 +26,8 @@ export const openStoreAt = (place: StorePlace): Promise<Store> =>
  * @throws StoreError when it cannot be opened
  */
 export async function inspectStoreAt(place: StorePlace, depth: InspectionDepth): Promise<StoreInspection | null> {
-  if (place.engine === 'postgres') return inspectPostgres(place.url);
-  return existsSync(place.file) ? inspectSqliteFile(place.file, depth) : null;
+  if (place.engine === 'postgres') return (await import('./postgres/inspect.ts')).inspectPostgres(place.url);
+  return existsSync(place.file) ? (await import('./sqlite/inspect.ts')).inspectSqliteFile(place.file, depth) : null;
 }
 
 /** What to do in the place of a backup file where the readings are in a database on a server. */

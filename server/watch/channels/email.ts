@@ -1,5 +1,6 @@
 import { rootCertificates } from 'node:tls';
-import { createTransport } from 'nodemailer';
+import type { Transporter } from 'nodemailer';
+import type { Options, SentMessageInfo } from 'nodemailer/lib/smtp-transport/index.js';
 import type { AttemptCode } from '../../analysis/delivery-vocabulary.ts';
 import type { Channel, ChannelResult } from './channel.ts';
 import { detailOf, networkCode, networkDetail } from './failures.ts';
@@ -29,7 +30,7 @@ export const mailLimits: MailLimits = Object.freeze({ connectMs: 10_000, silence
 /** Sends by SMTP (RFC 5321) with STARTTLS (RFC 3207) or TLS from the start (RFC 8314); null: no server has been set. */
 export function emailChannel(server: MailServer | null, limits: MailLimits = mailLimits): Channel {
   if (server === null) return async () => ({ kind: 'for-now', code: 'no-mail-server', detail: '' });
-  const transport = createTransport({
+  const settings: Options = {
     host: server.host,
     port: server.port,
     secure: server.encryption === 'from-start',
@@ -46,11 +47,14 @@ export function emailChannel(server: MailServer | null, limits: MailLimits = mai
     socketTimeout: limits.silenceMs,
     disableFileAccess: true,
     disableUrlAccess: true,
-  });
+  };
+  // read in with the first mail
+  let transport: Transporter<SentMessageInfo> | null = null;
   return async (parcel) => {
     const { address } = parcel.recipient;
     if (!isMailbox(address)) return { kind: 'for-good', code: 'bad-address', detail: detailOf(address) };
     try {
+      transport ??= (await import('nodemailer')).createTransport(settings);
       const { response } = await transport.sendMail(mailOf(parcel, server.from));
       return { kind: 'taken', detail: detailOf(response) };
     } catch (error) {
