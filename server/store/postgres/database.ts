@@ -1,4 +1,6 @@
+import { finished } from 'node:stream/promises';
 import pg from 'pg';
+import { from as copyFrom } from 'pg-copy-streams';
 import { StoreError } from '../port.ts';
 import { sqlState } from './errors.ts';
 
@@ -14,6 +16,15 @@ export interface Connection {
 export interface Transaction extends Connection {
   /** Dwellings whose turn this transaction has, and the version of each: see {@link Database.inTurn}. */
   readonly turns: ReadonlyMap<number, number>;
+  /**
+   * COPY ... FROM STDIN (FORMAT binary).
+   *
+   * @param table its name and columns
+   * @param file as {@link copyFile} makes it
+   */
+  copyIn(table: string, file: Buffer): Promise<void>;
+  /** Undoes what `work` did when it fails, and nothing from before it. */
+  attempt<T>(work: () => Promise<T>): Promise<T>;
   /** Runs once the transaction has been kept, never when it was undone. */
   afterCommit(work: () => void): void;
 }
@@ -100,6 +111,28 @@ function connectionOn(client: pg.Pool | pg.PoolClient): Connection {
   };
 }
 
+function transactionOn(client: pg.PoolClient): Omit<Transaction, 'turns' | 'afterCommit'> {
+  return {
+    ...connectionOn(client),
+    async copyIn(table, file) {
+      const stream = client.query(copyFrom(`COPY ${table} FROM STDIN (FORMAT binary)`));
+      stream.end(file);
+      await finished(stream);
+    },
+    async attempt(work) {
+      await client.query('SAVEPOINT attempt');
+      try {
+        const result = await work();
+        await client.query('RELEASE SAVEPOINT attempt');
+        return result;
+      } catch (error) {
+        await client.query('ROLLBACK TO SAVEPOINT attempt');
+        throw error;
+      }
+    },
+  };
+}
+
 /**
  * Makes a pool of connections; none is opened before it is needed. Every commit is on the disk of the server before it is
  * reported (`synchronous_commit`), whatever its own setting.
@@ -130,7 +163,7 @@ export function connect({ url, connections, onLost }: ConnectOptions): Database 
     let broken: Error | undefined;
     try {
       const turns = await begin(client, dwellingIds);
-      const result = await work({ ...connectionOn(client), turns, afterCommit: (after) => kept.push(after) });
+      const result = await work({ ...transactionOn(client), turns, afterCommit: (after) => kept.push(after) });
       await client.query('COMMIT');
       for (const after of kept) after();
       return result;

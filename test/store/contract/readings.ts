@@ -1,7 +1,17 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { quantities, quantityNames } from '../../../server/physics/quantities.ts';
-import { appendReadings, DAY, givenDwelling, HOUR, message, NEW_YEAR, readingOf, staleHoursOf } from './given.ts';
+import {
+  appendReadings,
+  DAY,
+  forgetStaleHours,
+  givenDwelling,
+  HOUR,
+  message,
+  NEW_YEAR,
+  readingOf,
+  staleHoursOf,
+} from './given.ts';
 import type { UnderTest } from './under-test.ts';
 
 const ALWAYS = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY] as const;
@@ -222,6 +232,63 @@ export function readingContract(given: UnderTest): void {
       ]);
       expect(await given.store.conflicts(home.id, 1)).toHaveLength(1);
       expect(await given.store.lastReadings(home.id)).toMatchObject([{ value: 20 }]);
+    });
+
+    test('among a thousand of two homes is one reading, and the thousand are stored in whatever order they come', async () => {
+      const homes = [await givenDwelling(given.store, 'home'), await givenDwelling(given.store, 'other')];
+      const many = Array.from({ length: 1000 }, (_, k) =>
+        // in no order, over five hours and into another month
+        readingOf(homes[k % 2]!, `s${k % 6}`, 'temperature', NEW_YEAR - 2 * HOUR + ((k * 7919) % 1000) * 18_000, k / 7),
+      );
+      const expected = async (): Promise<void> => {
+        for (const [n, home] of homes.entries()) {
+          const columns = await given.store.seriesColumns(home.id, ...ALWAYS);
+          const kept = columns.flatMap(({ times, values }) => [...times].map((time, k) => [time, values[k]!]));
+          const sent = many.filter((_, k) => k % 2 === n).map(({ time, value }) => [time, value]);
+          const inOrder = (rows: number[][]) => rows.sort((a, b) => a[0]! - b[0]! || a[1]! - b[1]!);
+          expect(inOrder(kept)).toEqual(inOrder(sent as number[][]));
+        }
+      };
+      expect(await appendReadings(given.store, many)).toEqual({ stored: 1000, repeated: 0, conflicting: 0 });
+      await expected();
+      for (const home of homes) {
+        expect(await staleHoursOf(given.store, home)).toEqual([-2, -1, 0, 1, 2].map((k) => NEW_YEAR + k * HOUR));
+        await forgetStaleHours(given.store, home);
+      }
+      expect(await appendReadings(given.store, many)).toEqual({ stored: 0, repeated: 1000, conflicting: 0 });
+      expect(await given.store.countStaleHours()).toBe(0);
+      await expected();
+    });
+
+    test('among a thousand leaves the others stored, its other values kept aside in the order in which they came, and marks only hours that got something', async () => {
+      const home = await givenDwelling(given.store);
+      await appendReadings(given.store, [readingOf(home, 'a', 'temperature', NEW_YEAR, 20)], NEW_YEAR);
+      await forgetStaleHours(given.store, home);
+      const many = Array.from({ length: 1000 }, (_, k) =>
+        readingOf(home, 'a', 'temperature', NEW_YEAR + HOUR + k * 3000, k),
+      );
+      const again = [21, 20, 22].map((value) => readingOf(home, 'a', 'temperature', NEW_YEAR, value));
+      const twice = readingOf(home, 'a', 'temperature', NEW_YEAR + HOUR, -1);
+      expect(
+        await appendReadings(given.store, [again[0]!, ...many, again[1]!, again[2]!, twice], NEW_YEAR + 9),
+      ).toEqual({
+        stored: 1000,
+        repeated: 1,
+        conflicting: 3,
+      });
+      expect(await given.store.countReadings(home.id)).toBe(1001);
+      expect(
+        (await given.store.conflicts(home.id, 10)).map(({ time, keptValue, otherValue }) => [
+          time,
+          keptValue,
+          otherValue,
+        ]),
+      ).toEqual([
+        [NEW_YEAR, 20, 21],
+        [NEW_YEAR, 20, 22],
+        [NEW_YEAR + HOUR, 0, -1],
+      ]);
+      expect(await staleHoursOf(given.store, home)).toEqual([NEW_YEAR + HOUR]);
     });
   });
 }
