@@ -238,7 +238,13 @@ export function readingContract(given: UnderTest): void {
       const homes = [await givenDwelling(given.store, 'home'), await givenDwelling(given.store, 'other')];
       const many = Array.from({ length: 1000 }, (_, k) =>
         // in no order, over five hours and into another month
-        readingOf(homes[k % 2]!, `s${k % 6}`, 'temperature', NEW_YEAR - 2 * HOUR + ((k * 7919) % 1000) * 18_000, k / 70),
+        readingOf(
+          homes[k % 2]!,
+          `s${k % 6}`,
+          'temperature',
+          NEW_YEAR - 2 * HOUR + ((k * 7919) % 1000) * 18_000,
+          k / 70,
+        ),
       );
       const expected = async (): Promise<void> => {
         for (const [n, home] of homes.entries()) {
