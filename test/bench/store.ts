@@ -164,7 +164,7 @@ async function benchIn(folder: string): Promise<BenchRow[]> {
     count,
     'rows/s',
     rebuilding,
-    0.3,
+    0.5,
   );
 
   await store.discardHours(1);
