@@ -35,6 +35,7 @@ import { brokerOptions, openBroker } from './ingest/broker.ts';
 import { watchClockSteps } from './ingest/clock-steps.ts';
 import { flowLimit } from './ingest/flow-limit.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
+import { createGroupMember, type GroupMember } from './ingest/group-member.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { limitQuarantine } from './ingest/quarantine-limit.ts';
 import { createReceiver, type Receiver } from './ingest/receiver.ts';
@@ -308,9 +309,14 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     fellows.tell({ kind: 'access' });
   };
   access.onEnded((sessionId) => fellows.tell({ kind: 'session-ended', sessionId }));
+  const group = createGroupMember(
+    store,
+    () => fellows.tell({ kind: 'leaves-group' }),
+    () => config.ingestGroup !== undefined && duties.has('readings') && source.state().connected,
+  );
   await fellows.listen(
     (word) => {
-      hear(word, { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, lookedAt, clock, log });
+      hear(word, { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, group, lookedAt, clock, log });
     },
     () => {
       log.warn({}, 'what other processes said may have been missed: looking anew');
@@ -325,7 +331,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   // what was said before this process listened
   if (store.isShared) await access.reload();
 
-  const source = await openSource(config, receiver, access, tls, log);
+  const source = await openSource(config, receiver, access, tls, group, log);
   let inspection: StartInspection | null = null;
   const health = (): Omit<Health, 'version'> => {
     const broker = source.state();
@@ -520,6 +526,7 @@ interface Hearing {
   readonly delivery: Delivery;
   readonly receiver: Receiver;
   readonly access: Access;
+  readonly group: GroupMember;
   readonly lookedAt: Map<number, number>;
   readonly clock: () => number;
   readonly log: Logger;
@@ -527,12 +534,13 @@ interface Hearing {
 
 /** Does what another process asks for by telling what happened there. */
 function hear(word: Word, parts: Hearing): void {
-  const { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, lookedAt, clock, log } = parts;
+  const { hub, revisions, arrivals, teller, keeper, delivery, receiver, access, group, lookedAt, clock, log } = parts;
   if (word.kind === 'dwellings') receiver.forget();
   else if (word.kind === 'access') reloadQuietly(access, log);
   else if (word.kind === 'session-ended') hub.endSession(word.sessionId);
   else if (word.kind === 'stale') keeper.wake();
   else if (word.kind === 'watched') lookedAt.set(word.dwellingId, clock());
+  else if (word.kind === 'leaves-group') group.othersLeave().catch(() => undefined);
   else {
     const { dwellingId, event } = word;
     if (event.name === 'reading') {
@@ -647,10 +655,11 @@ async function openSource(
   receiver: Receiver,
   access: Access,
   tls: Tls | null,
+  group: GroupMember,
   log: Logger,
 ): Promise<Source> {
   const { mqttHost: host, mqttPort: port, mqttUser, mqttPassword } = config;
-  if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, log);
+  if (config.mqttUrl !== undefined) return subscribeOutside(config, config.mqttUrl, receiver, group, log);
   if (!dutiesOf(config).has('readings')) return elsewhere('', { publish() {}, close: async () => {} });
   const ofSettings = mqttUser === undefined ? [] : [fullAccount(mqttUser, mqttPassword!)];
   const accounts = (): Account[] => [...ofSettings, ...access.deviceTopics()];
@@ -688,7 +697,7 @@ const elsewhere = (address: string, states: Pick<RetainedPublisher, 'publish' | 
 
 const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
 
-function subscribeOutside(config: Config, url: string, receiver: Receiver, log: Logger): Source {
+function subscribeOutside(config: Config, url: string, receiver: Receiver, group: GroupMember, log: Logger): Source {
   const connection = {
     url,
     ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
@@ -716,6 +725,7 @@ function subscribeOutside(config: Config, url: string, receiver: Receiver, log: 
     publish: states.publish,
     async close() {
       await states.close();
+      if (config.ingestGroup !== undefined && (await group.mayLeave())) await subscriber.leave();
       await subscriber.close();
     },
   };

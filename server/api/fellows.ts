@@ -12,6 +12,8 @@ export type Word =
   | { readonly kind: 'session-ended'; readonly sessionId: number }
   /** hours became stale by a change that was not a reading */
   | { readonly kind: 'stale' }
+  /** one of those that share the broker's messages stops, and would end its subscription */
+  | { readonly kind: 'leaves-group' }
   /** a home was watched just now */
   | { readonly kind: 'watched'; readonly dwellingId: number };
 

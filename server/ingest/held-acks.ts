@@ -1,9 +1,12 @@
+import { setTimeout } from 'node:timers/promises';
 import type { IPublishPacket, MqttClient } from 'mqtt';
 
 /** What has been taken from a broker and not yet acknowledged. */
 export interface HeldAcks {
   /** Takes no more packets, and resolves when every one taken has been dealt with. */
   stop(): Promise<void>;
+  /** Resolves when every packet taken has been dealt with and no other came for so long, ms. */
+  quiet(ms: number): Promise<void>;
 }
 
 interface Held {
@@ -38,6 +41,7 @@ export function holdAcks(
   const pending = new Set<Promise<void>>();
   let over = false;
   let stopped = false;
+  let came = 0;
   client.once('close', () => {
     over = true;
     queue.length = 0;
@@ -66,6 +70,7 @@ export function holdAcks(
 
   client.handleMessage = (packet, next) => {
     if (stopped || over) return;
+    came++;
     let held: Held | null = null;
     if (packet.qos > 0 && packet.messageId !== undefined) {
       held = { messageId: packet.messageId, ready: false };
@@ -82,6 +87,13 @@ export function holdAcks(
     async stop() {
       stopped = true;
       await Promise.all(pending);
+    },
+    async quiet(ms) {
+      for (let before = -1; before !== came && !over; ) {
+        before = came;
+        await Promise.all(pending);
+        await setTimeout(ms);
+      }
     },
   };
 }

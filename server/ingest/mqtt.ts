@@ -1,3 +1,4 @@
+import { setTimeout as pause } from 'node:timers/promises';
 import mqtt, { type IPublishPacket, type MqttClient } from 'mqtt';
 import { type HeldAcks, holdAcks } from './held-acks.ts';
 import { type Log, silent } from './log.ts';
@@ -29,6 +30,9 @@ export interface SubscriberOptions {
   readonly longestSharedRetryMs: number;
   /** longest wait at the end for what was taken to be stored and acknowledged, ms */
   readonly closingMs: number;
+  /** the same for leaving a group, and how long nothing must come for it to be over, ms */
+  readonly leavingMs: number;
+  readonly quietMs: number;
 }
 
 /** A session of 30 days outlives a holiday with the program switched off. */
@@ -42,6 +46,8 @@ export const subscriberOptions: Omit<SubscriberOptions, 'url'> = Object.freeze({
   longestRetryMs: 30_000,
   longestSharedRetryMs: 1000,
   closingMs: 3000,
+  leavingMs: 1500,
+  quietMs: 200,
 });
 
 export interface SubscriberState {
@@ -56,6 +62,13 @@ export interface SubscriberState {
 
 export interface Subscriber {
   state(): SubscriberState;
+  /**
+   * Ends the subscription of a member of a group that is to be closed, so that the others get all further messages, and takes
+   * what the broker had given to this one already. What it has not sent yet by then stays in the session for the next start.
+   *
+   * @source MQTT Version 5.0, 3.10.4: nothing is added any more, and what delivery has begun of is delivered
+   */
+  leave(): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -165,11 +178,13 @@ export function subscribeTo(
     log.info({ broker: `${target.host}:${target.port}`, protocol }, 'connected to the broker');
   }
 
+  const filters = options.topics.map((filter) =>
+    options.group === null ? filter : `$share/${options.group}/${filter}`,
+  );
+
   function subscribeAll(client: MqttClient): void {
     // Retained messages are wanted once, with the subscription's beginning (MQTT 5, 3.8.3.1).
     const wanted = { qos: 1, ...(version === 5 ? { rh: 1 } : {}) } as const;
-    const { topics, group } = options;
-    const filters = group === null ? [...topics] : topics.map((filter) => `$share/${group}/${filter}`);
     client.subscribe(filters, wanted, (error, granted) => {
       if (error === null && granted?.every(({ qos }) => qos < 128)) {
         subscribed = true;
@@ -185,24 +200,32 @@ export function subscribeTo(
   open();
   return {
     state: () => ({ connected, lastError, since, protocol }),
+    async leave() {
+      closing = true;
+      if (options.group === null || current === null || !connected) return;
+      const { client, acks } = current;
+      const left = async (): Promise<void> => {
+        await client.unsubscribeAsync(filters);
+        await acks.quiet(options.quietMs);
+      };
+      // what was not told or taken in time is there at the next start
+      await Promise.race([left().catch(() => undefined), after(options.leavingMs)]);
+    },
     async close() {
       closing = true;
       if (retry !== null) clearTimeout(retry);
       if (current === null) return;
       const { client, acks } = current;
       const closed = new Promise<void>((resolve) => client.once('close', () => resolve()));
-      let timer: ReturnType<typeof setTimeout> | undefined;
-      const longEnough = new Promise<void>((resolve) => {
-        timer = setTimeout(resolve, options.closingMs);
-      });
-      await Promise.race([acks.stop(), longEnough]);
-      clearTimeout(timer);
+      await Promise.race([acks.stop(), after(options.closingMs)]);
       if (current === null) return;
       client.end(!connected);
       await closed;
     },
   };
 }
+
+const after = (ms: number): Promise<void> => pause(ms, undefined, { ref: false });
 
 export function readUrl({ url, username, password }: Pick<SubscriberOptions, 'url' | 'username' | 'password'>): Target {
   const wrong = (why: string): RangeError =>

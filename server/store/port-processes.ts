@@ -1,5 +1,8 @@
-/** Work that is done by one process at a time: on a dwelling, or, the telling of states, on the installation. */
-export const works = ['hours', 'watch', 'forecasts', 'seals', 'summaries', 'example', 'states'] as const;
+/**
+ * Work that is done by one process at a time: on a dwelling, or, the telling of states and the listening that must not end,
+ * on the installation. Locks go by the place in this list.
+ */
+export const works = ['hours', 'watch', 'forecasts', 'seals', 'summaries', 'example', 'states', 'listening'] as const;
 export type Work = (typeof works)[number];
 
 /** What the processes of an installation, where there are several, have to settle between them. */
@@ -13,6 +16,8 @@ export interface ProcessStore {
   doAlone<T>(work: Work, dwellingId: number, task: () => Promise<T>): Promise<T | null>;
   /** Takes charge of a work for as long as this process runs and its connection holds; false: another has it. */
   takeCharge(work: Work): Promise<boolean>;
+  /** Lets another take charge of a work; nothing happens where this process is not in charge. */
+  giveUpCharge(work: Work): Promise<void>;
   /**
    * Says something to the other processes, each word at most 7000 bytes. It reaches those that listen now, soon and once,
    * in order.

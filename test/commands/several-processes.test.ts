@@ -20,6 +20,8 @@ interface Program {
   figures(): Promise<Map<string, number>>;
   /** as if the power had failed */
   kill(): Promise<void>;
+  /** as systemd stops it */
+  stop(): Promise<void>;
 }
 
 describe.skipIf(programs === null || !mosquittoIsHere)('several processes on one database and one broker', () => {
@@ -74,6 +76,12 @@ describe.skipIf(programs === null || !mosquittoIsHere)('several processes on one
         children.delete(child);
         child.kill('SIGKILL');
         await ended(child);
+      },
+      async stop() {
+        children.delete(child);
+        child.kill('SIGTERM');
+        await ended(child);
+        expect(child.exitCode, said).toBe(0);
       },
     };
   }
@@ -217,6 +225,57 @@ describe.skipIf(programs === null || !mosquittoIsHere)('several processes on one
     await vi.waitFor(async () => expect(await count('stale_hour')).toBe(0), { timeout: LONG_MS, interval: 100 });
     const counted = await server.query<{ n: string }>('SELECT sum(temperature_count) AS n FROM hour_record', name);
     expect(Number(counted[0]!.n)).toBe(rows.length);
+  });
+
+  test('go on when one is stopped: the others get its share at once, and only the last one has the broker keep what comes', {
+    timeout: 2 * LONG_MS,
+  }, async () => {
+    let acknowledged = 0;
+    const lane = async (until: () => boolean): Promise<void> => {
+      while (!until()) {
+        await publish(sent++);
+        acknowledged++;
+        await new Promise((resolve) => setTimeout(resolve, 20));
+      }
+    };
+    const stored = (n: number) =>
+      vi.waitFor(async () => expect(await count('reading')).toBe(n), { timeout: LONG_MS, interval: 100 });
+    const before = await count('reading');
+    let over = false;
+    const publishing = Promise.all(Array.from({ length: 10 }, () => lane(() => over)));
+    await vi.waitFor(() => expect(acknowledged).toBeGreaterThan(300), { timeout: LONG_MS });
+    await first.stop();
+    const then = acknowledged;
+    await vi.waitFor(() => expect(acknowledged).toBeGreaterThan(then + 300), { timeout: LONG_MS });
+    over = true;
+    await publishing;
+    // nothing waits for the one that is away: all of it is stored without it
+    await stored(before + acknowledged);
+
+    await second.stop();
+    await Promise.all(Array.from({ length: 60 }, () => publish(sent++)));
+    expect(await count('reading')).toBe(before + acknowledged);
+    second = await start('second', 'readings,upkeep');
+    await stored(before + acknowledged + 60);
+
+    first = await start('first', 'readings,upkeep');
+    await Promise.all(Array.from({ length: 100 }, () => publish(sent++)));
+    await stored(before + acknowledged + 160);
+    for (const one of [first, second]) {
+      expect((await one.figures()).get('coomb_readings_total')).toBeGreaterThan(20);
+    }
+    expect([await count('conflict'), await count('quarantine')]).toEqual([0, 0]);
+  });
+
+  test('that are stopped all at once leave one of them for whom the broker keeps what comes', {
+    timeout: 2 * LONG_MS,
+  }, async () => {
+    const before = await count('reading');
+    await Promise.all([first.stop(), second.stop()]);
+    await Promise.all(Array.from({ length: 60 }, () => publish(sent++)));
+    expect(await count('reading')).toBe(before);
+    [first, second] = await Promise.all([start('first', 'readings,upkeep'), start('second', 'readings,upkeep')]);
+    await vi.waitFor(async () => expect(await count('reading')).toBe(before + 60), { timeout: LONG_MS, interval: 100 });
   });
 
   test('say on the broker how homes are, and close every page once somebody has a passphrase', {

@@ -90,6 +90,11 @@ export function processStore(db: Database): Omit<ProcessStore, 'isShared'> & { c
       return true;
     },
 
+    async giveUpCharge(work) {
+      const on = await current();
+      if (inCharge.delete(work)) await on.run('SELECT pg_advisory_unlock($1, $2)', [lockOf(work), 0]);
+    },
+
     async tellOthers(words) {
       const on = await current();
       await on.run('SELECT pg_notify($1, word) FROM unnest($2::text[]) AS word', [CHANNEL, words]);

@@ -15,6 +15,7 @@ export function processStore(): Omit<ProcessStore, 'isShared'> {
       }
     },
     takeCharge: async () => true,
+    giveUpCharge: async () => {},
     tellOthers: async () => {},
     listen: async () => {},
   };

@@ -38,5 +38,15 @@ export function processContract(given: UnderTest): void {
       expect(await given.store.takeCharge('states')).toBe(true);
       expect(await given.store.takeCharge('states')).toBe(true);
     });
+
+    test('can be given up by who is in charge, and by nobody else, and another takes it', async () => {
+      const other = await given.another();
+      expect(await given.store.takeCharge('listening')).toBe(true);
+      await other.giveUpCharge('listening');
+      if (given.store.isShared) expect(await other.takeCharge('listening')).toBe(false);
+      await given.store.giveUpCharge('listening');
+      expect(await other.takeCharge('listening')).toBe(true);
+      expect(await given.store.takeCharge('listening')).toBe(!given.store.isShared);
+    });
   });
 }
