@@ -41,6 +41,7 @@ const Settings = later(() => import('./screens/settings.tsx').then((m) => m.Sett
 const Calibrate = later(() => import('./screens/calibrate.tsx').then((m) => m.CalibrateScreen));
 const Placing = later(() => import('./screens/placing.tsx').then((m) => m.PlacingScreen));
 
+const NotShared = later(() => import('./access/not-shared.tsx').then((m) => m.NotShared));
 const Portfolio = later(() => import('./screens/portfolio.tsx').then((m) => m.PortfolioScreen));
 const Standing = later(() => import('./screens/standing.tsx').then((m) => m.StandingScreen));
 
@@ -72,8 +73,17 @@ const entries: readonly { readonly kind: Screen['kind']; readonly path: string; 
   { kind: 'settings', path: '/settings', words: words.screens.settings },
 ];
 
+/** What is offered depends on who asks: it waits for that to be known, or for nobody to answer. */
 function Current() {
   const shown = screen.value;
+  if (access.value === null && connection.value !== 'lost') {
+    return (
+      <div class="waiting room-screen" role="status">
+        {words.loading}
+      </div>
+    );
+  }
+  if (isWithheld(shown.kind)) return <NotShared />;
   switch (shown.kind) {
     case 'section':
       return <SectionScreen />;
@@ -152,8 +162,8 @@ function Newer() {
 }
 
 /** What a landlord is never shown is not offered either. */
-const withheld: readonly Screen['kind'][] = ['lining', 'diary', 'settings'];
-const isOffered = ({ kind }: (typeof entries)[number]): boolean => !(isLandlord() && withheld.includes(kind));
+const withheld: readonly Screen['kind'][] = ['lining', 'diary', 'settings', 'recipients', 'connect', 'importing'];
+const isWithheld = (kind: Screen['kind']): boolean => isLandlord() && withheld.includes(kind);
 
 function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null }) {
   return (
@@ -193,19 +203,21 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
       </div>
       <nav aria-label={words.navigation}>
         <ul>
-          {entries.filter(isOffered).map((entry) => (
-            <li key={entry.path}>
-              <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
-                {entry.words}
-                {entry.kind === 'notices' && (
-                  // room for the count from the start, so that nothing moves when it comes
-                  <span class="nav-slot">
-                    {props.home !== null && <OpenNotices home={props.home} key={props.home.slug} />}
-                  </span>
-                )}
-              </a>
-            </li>
-          ))}
+          {entries
+            .filter(({ kind }) => !isWithheld(kind))
+            .map((entry) => (
+              <li key={entry.path}>
+                <a href={withDwelling(entry.path)} aria-current={currentIn(entry.kind)}>
+                  {entry.words}
+                  {entry.kind === 'notices' && (
+                    // room for the count from the start, so that nothing moves when it comes
+                    <span class="nav-slot">
+                      {props.home !== null && <OpenNotices home={props.home} key={props.home.slug} />}
+                    </span>
+                  )}
+                </a>
+              </li>
+            ))}
         </ul>
       </nav>
     </header>
@@ -278,7 +290,10 @@ export function App() {
   const slug = home?.slug ?? null;
   const listens = slug !== null && !shut && access.value !== null && !isLandlord();
   const looks = slug !== null && !shut && isLandlord();
-  useEffect(() => (listens ? listen(slug) : looks ? lookEachMinute() : undefined), [slug, listens, looks]);
+  useEffect(
+    () => (listens ? listen(slug, () => askAccess().catch(() => undefined)) : looks ? lookEachMinute() : undefined),
+    [slug, listens, looks],
+  );
   useEffect(() => {
     document.title = [titles[screen.value.kind], home?.name ?? words.name].join(' · ');
   }, [screen.value.kind, home?.name]);

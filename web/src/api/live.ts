@@ -65,8 +65,12 @@ export function lookEachMinute(): () => void {
   return () => clearInterval(minutes);
 }
 
-/** Listens to a dwelling until the returned function is called. */
-export function listen(dwelling: string): () => void {
+/**
+ * Listens to a dwelling until the returned function is called.
+ *
+ * @param refused called when the program answers, but lets nobody listen: whoever was signed in may be so no more
+ */
+export function listen(dwelling: string, refused: () => void): () => void {
   let source: EventSource | null = null;
   let again: ReturnType<typeof setTimeout> | null = null;
   const heard: Record<LiveEventName, () => void> = {
@@ -91,6 +95,7 @@ export function listen(dwelling: string): () => void {
     source.onerror = () => {
       connection.value = 'lost';
       if (source?.readyState !== EventSource.CLOSED) return;
+      refused();
       again = setTimeout(open, AGAIN_MS);
     };
     source.addEventListener('reading', ({ data }: MessageEvent<string>) => {

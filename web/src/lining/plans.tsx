@@ -1,6 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { BuildUpsWire } from '../../../server/api/contract/build-ups.ts';
 import { readLiningFile } from '../../../server/api/contract/lining-file.ts';
+import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { CallFailed, call } from '../api/client.ts';
 import { useHome } from '../home.ts';
 import { Field } from '../parts/form.tsx';
@@ -26,6 +28,7 @@ export function Plans(props: {
   const [sure, setSure] = useState(false);
   const say = (tone: Said['tone'], ...lines: string[]) => setSaid({ tone, lines });
   const params = { dwelling: home.slug };
+  const mayKeep = isOwner();
 
   const read = (json: unknown, name: string, id: number | null): boolean => {
     const file = readLiningFile(json);
@@ -136,10 +139,12 @@ export function Plans(props: {
         </Field>
       </div>
       <div class="buttons">
-        <button type="button" class="main" aria-disabled={!usable} onClick={() => save(open)}>
-          {t.save}
-        </button>
-        {open !== null && (
+        {mayKeep && (
+          <button type="button" class="main" aria-disabled={!usable} onClick={() => save(open)}>
+            {t.save}
+          </button>
+        )}
+        {mayKeep && open !== null && (
           <button type="button" onClick={() => save(null)}>
             {t.saveAs}
           </button>
@@ -150,12 +155,12 @@ export function Plans(props: {
         <button type="button" onClick={() => show(startOf(home.section, home.zone), null)}>
           {t.startAgain}
         </button>
-        {open !== null && !sure && (
+        {mayKeep && open !== null && !sure && (
           <button type="button" onClick={() => setSure(true)}>
             {t.remove}
           </button>
         )}
-        {open !== null && sure && (
+        {mayKeep && open !== null && sure && (
           <>
             <button type="button" onClick={() => remove(open)}>
               {words.removeSure}
@@ -166,6 +171,7 @@ export function Plans(props: {
           </>
         )}
       </div>
+      <Owners what="plans" />
       {said && (
         <div class={`notice tone-${said.tone}`} role={said.tone === 'act' ? 'alert' : 'status'}>
           {said.lines.map((line) => (

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { CalibrationRun } from '../../../server/api/contract/calibrations.ts';
 import type { Sensor } from '../../../server/api/contract/dwelling.ts';
 import type { SaturatedSalt } from '../../../server/physics/saturated-salts.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -127,11 +128,13 @@ function Guided(props: { sensors: readonly Sensor[] }) {
         ))}
       </ol>
       <p class="caution">{t.cautions[method]}</p>
-      {method === 'reference-instrument' ? (
-        <Instrument sensors={props.sensors} />
-      ) : (
-        <Run sensors={props.sensors} setup={setup} change={change} />
-      )}
+      <Owners what="calibrating">
+        {method === 'reference-instrument' ? (
+          <Instrument sensors={props.sensors} />
+        ) : (
+          <Run sensors={props.sensors} setup={setup} change={change} />
+        )}
+      </Owners>
     </>
   );
 }

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { CalibrationWire } from '../../../server/api/contract/calibrations.ts';
+import { isOwner } from '../access/door.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
@@ -80,7 +81,7 @@ export function CalibrationList() {
                       <Drift calibration={calibration} />
                     </td>
                     <td>
-                      {calibration.state !== 'withdrawn' && (
+                      {isOwner() && calibration.state !== 'withdrawn' && (
                         <button
                           type="button"
                           class="plain"

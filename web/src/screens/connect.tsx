@@ -1,5 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Mapping, UnassignedTopic } from '../../../server/api/contract/mapping.ts';
+import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { choose, query, withDwelling } from '../address.ts';
 import { type AnswerOf, CallFailed, call } from '../api/client.ts';
 import { type Arrival, hear, revisions } from '../api/live.ts';
@@ -72,10 +74,12 @@ function Waiting(props: {
   begun: () => void;
 }) {
   const home = useHome();
+  const mayExplain = isOwner();
   const chosen = props.topics.find(({ topic }) => topic === props.wanted) ?? null;
   return (
     <section>
       <h2>{t.waiting}</h2>
+      <Owners what="connecting" />
       {props.topics.length === 0 ? (
         <Empty title={t.noWaiting} next={t.noWaitingNext} />
       ) : (
@@ -87,7 +91,7 @@ function Waiting(props: {
               <th scope="col">{t.columns.why}</th>
               <th scope="col">{t.columns.count}</th>
               <th scope="col">{t.columns.last}</th>
-              <th scope="col">{t.columns.do}</th>
+              {mayExplain && <th scope="col">{t.columns.do}</th>}
             </tr>
           </thead>
           <tbody>
@@ -99,26 +103,28 @@ function Waiting(props: {
                 <td>{said.term(topic.fault.message)}</td>
                 <td data-label={t.columns.count}>{number(topic.count)}</td>
                 <td data-label={t.columns.last}>{when(home.zone, topic.lastAt, 'full')}</td>
-                <td>
-                  <button
-                    type="button"
-                    class="plain"
-                    aria-label={t.explainTopic(topic.topic)}
-                    aria-expanded={chosen === topic}
-                    onClick={() => {
-                      props.begun();
-                      choose({ topic: topic.topic });
-                    }}
-                  >
-                    {t.explain}
-                  </button>
-                </td>
+                {mayExplain && (
+                  <td>
+                    <button
+                      type="button"
+                      class="plain"
+                      aria-label={t.explainTopic(topic.topic)}
+                      aria-expanded={chosen === topic}
+                      onClick={() => {
+                        props.begun();
+                        choose({ topic: topic.topic });
+                      }}
+                    >
+                      {t.explain}
+                    </button>
+                  </td>
+                )}
               </tr>
             ))}
           </tbody>
         </table>
       )}
-      {chosen !== null && <Explain key={chosen.topic} topic={chosen} saved={props.saved} />}
+      {mayExplain && chosen !== null && <Explain key={chosen.topic} topic={chosen} saved={props.saved} />}
     </section>
   );
 }

@@ -1,5 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { DiaryEntry, Phase } from '../../../server/api/contract/dwelling.ts';
+import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
@@ -57,6 +59,7 @@ function Phases(props: { phases: readonly Phase[] }) {
   const [change, setChange] = useState<Change<Phase>>({ kind: 'none' });
   const [said, say] = useState('');
   const leave = () => setChange({ kind: 'none' });
+  const mayChange = isOwner();
   return (
     <>
       {props.phases.length === 0 ? (
@@ -70,7 +73,7 @@ function Phases(props: { phases: readonly Phase[] }) {
               <th scope="col">{t.phaseColumns.kind}</th>
               <th scope="col">{t.phaseColumns.from}</th>
               <th scope="col">{t.phaseColumns.to}</th>
-              <th scope="col">{t.phaseColumns.change}</th>
+              {mayChange && <th scope="col">{t.phaseColumns.change}</th>}
             </tr>
           </thead>
           <tbody>
@@ -82,34 +85,38 @@ function Phases(props: { phases: readonly Phase[] }) {
                 <td data-label={t.phaseColumns.to}>
                   {phase.to === null ? t.stillRunning : when(home.zone, phase.to, 'full')}
                 </td>
-                <td class="actions">
-                  <button
-                    type="button"
-                    class="plain"
-                    aria-label={t.editPhase(phase.name)}
-                    onClick={() => setChange({ kind: 'edit', item: phase })}
-                  >
-                    {words.edit}
-                  </button>
-                  <button
-                    type="button"
-                    class="plain"
-                    aria-label={t.removePhase(phase.name)}
-                    onClick={() => setChange({ kind: 'remove', item: phase })}
-                  >
-                    {words.remove}
-                  </button>
-                </td>
+                {mayChange && (
+                  <td class="actions">
+                    <button
+                      type="button"
+                      class="plain"
+                      aria-label={t.editPhase(phase.name)}
+                      onClick={() => setChange({ kind: 'edit', item: phase })}
+                    >
+                      {words.edit}
+                    </button>
+                    <button
+                      type="button"
+                      class="plain"
+                      aria-label={t.removePhase(phase.name)}
+                      onClick={() => setChange({ kind: 'remove', item: phase })}
+                    >
+                      {words.remove}
+                    </button>
+                  </td>
+                )}
               </tr>
             ))}
           </tbody>
         </table>
       )}
-      <div class="buttons">
-        <button type="button" onClick={() => setChange({ kind: 'add' })}>
-          {t.addPhase}
-        </button>
-      </div>
+      <Owners what="phases">
+        <div class="buttons">
+          <button type="button" onClick={() => setChange({ kind: 'add' })}>
+            {t.addPhase}
+          </button>
+        </div>
+      </Owners>
       <p class="small" role="status">
         {said}
       </p>

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { ImportOptions, ImportState } from '../../../server/api/contract/imports.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { CallFailed, call, upload } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -83,16 +84,18 @@ export function ImportingScreen() {
         </p>
       )}
       {step.kind === 'choosing' && (
-        <Field label={t.choose} hint={t.chooseHint}>
-          {(ids) => (
-            <input
-              {...ids}
-              type="file"
-              accept=".csv,.txt,.tsv,text/csv,text/plain"
-              onChange={(event) => send(event.currentTarget.files?.[0])}
-            />
-          )}
-        </Field>
+        <Owners what="importing">
+          <Field label={t.choose} hint={t.chooseHint}>
+            {(ids) => (
+              <input
+                {...ids}
+                type="file"
+                accept=".csv,.txt,.tsv,text/csv,text/plain"
+                onChange={(event) => send(event.currentTarget.files?.[0])}
+              />
+            )}
+          </Field>
+        </Owners>
       )}
       <p role="status">
         {step.kind === 'sending' && t.sending(share(step.share))}

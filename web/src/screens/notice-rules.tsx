@@ -1,5 +1,7 @@
 import { useRef, useState } from 'preact/hooks';
 import type { WatchPreviewWire, WatchRuleWire } from '../../../server/api/contract/notices.ts';
+import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { CallFailed, call } from '../api/client.ts';
 import { useLoad } from '../api/load.ts';
@@ -41,6 +43,7 @@ export function NoticeRulesScreen() {
         </ul>
       </nav>
       <p class="small">{t.cautious}</p>
+      <Owners />
       <p class="small" role="status">
         {said}
       </p>
@@ -67,13 +70,15 @@ export function NoticeRulesScreen() {
                     </div>
                   ))}
                 </dl>
-                <button
-                  type="button"
-                  aria-label={t.changeOne(noticeWords.names[rule.code])}
-                  onClick={() => setEdited(rule)}
-                >
-                  {t.change}
-                </button>
+                {isOwner() && (
+                  <button
+                    type="button"
+                    aria-label={t.changeOne(noticeWords.names[rule.code])}
+                    onClick={() => setEdited(rule)}
+                  >
+                    {t.change}
+                  </button>
+                )}
               </li>
             ))}
           </ul>

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { NoticesWire, NoticeWire } from '../../../server/api/contract/notices.ts';
+import { isLandlord } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -164,6 +165,7 @@ function Answer(props: { notice: NoticeWire; changed: (said: string) => void; sn
   if (notice.acknowledgedAt !== null) {
     return <p class="small">{t.acknowledged(when(home.zone, notice.acknowledgedAt, 'moment'))}</p>;
   }
+  if (isLandlord()) return null;
   const rests = notice.snoozedUntil !== null && Date.parse(notice.snoozedUntil) > Date.now();
   return (
     <>

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import { access, askAccess, isOwner, letIn } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { type AnswerOf, addressOf, call } from '../api/client.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
@@ -48,6 +49,7 @@ export function PeopleScreen() {
       {state?.guarded && <Sessions />}
       {isOwner() && <Devices />}
       {isOwner() && <Trail />}
+      <Owners what="people" />
     </>
   );
 }

@@ -1,6 +1,7 @@
 import { useMemo, useRef, useState } from 'preact/hooks';
 import type { Place, Section, SectionPosition } from '../../../server/api/contract/dwelling.ts';
 import type { Point } from '../../../server/drawing/section-geometry.ts';
+import { Owners } from '../access/owners.tsx';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
@@ -26,7 +27,9 @@ export function PlaceMover(props: { section: Section }) {
         places.length === 0 ? (
           <Empty title={words.section.noPlaces} next={words.section.noPlacesNext} />
         ) : (
-          <Mover places={places} section={props.section} />
+          <Owners>
+            <Mover places={places} section={props.section} />
+          </Owners>
         )
       }
     </Show>

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { Place } from '../../../server/api/contract/dwelling.ts';
+import { isOwner } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -16,6 +17,7 @@ export function PlacesList(props: { places: readonly Place[] }) {
   const home = useHome();
   const [edited, setEdited] = useState<Place | 'new' | null>(null);
   const [said, say] = useState('');
+  const mayChange = isOwner();
   const leave = () => setEdited(null);
   const rooms = props.places.filter(({ kind }) => kind === 'room-air');
   const nameOf = (id: number | null) => props.places.find((place) => place.id === id)?.name;
@@ -31,7 +33,7 @@ export function PlacesList(props: { places: readonly Place[] }) {
               <th scope="col">{t.placeColumns.name}</th>
               <th scope="col">{t.placeColumns.kind}</th>
               <th scope="col">{t.placeColumns.faces}</th>
-              <th scope="col">{t.placeColumns.change}</th>
+              {mayChange && <th scope="col">{t.placeColumns.change}</th>}
             </tr>
           </thead>
           <tbody>
@@ -44,26 +46,30 @@ export function PlacesList(props: { places: readonly Place[] }) {
                 <td data-label={facesAir(place.kind) ? t.placeColumns.faces : undefined}>
                   {facesAir(place.kind) ? (nameOf(place.facesPlaceId) ?? t.facesFirst) : ''}
                 </td>
-                <td class="actions">
-                  <button
-                    type="button"
-                    class="plain"
-                    aria-label={t.editPlace(place.name)}
-                    onClick={() => setEdited(place)}
-                  >
-                    {words.edit}
-                  </button>
-                </td>
+                {mayChange && (
+                  <td class="actions">
+                    <button
+                      type="button"
+                      class="plain"
+                      aria-label={t.editPlace(place.name)}
+                      onClick={() => setEdited(place)}
+                    >
+                      {words.edit}
+                    </button>
+                  </td>
+                )}
               </tr>
             ))}
           </tbody>
         </table>
       )}
-      <div class="buttons">
-        <button type="button" onClick={() => setEdited('new')}>
-          {t.addPlace}
-        </button>
-      </div>
+      {mayChange && (
+        <div class="buttons">
+          <button type="button" onClick={() => setEdited('new')}>
+            {t.addPlace}
+          </button>
+        </div>
+      )}
       <p class="small" role="status">
         {said}
       </p>

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { type AnswerOf, CallFailed, call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -96,6 +97,7 @@ function Recipients({ list }: { list: List }) {
 
   return (
     <>
+      <Owners what="recipients" />
       {list.recipients.length === 0 ? (
         <Empty title={t.none} next={t.noneNext} />
       ) : (

@@ -1,5 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { BatteryState, Place, Sensor } from '../../../server/api/contract/dwelling.ts';
+import { isLandlord, isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -38,12 +40,16 @@ export function SensorsScreen() {
       <p class="lead">{t.lead}</p>
       <nav class="within" aria-label={t.more}>
         <ul>
-          <li>
-            <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>
-          </li>
-          <li>
-            <a href={withDwelling('/sensors/import')}>{words.screens.importing}</a>
-          </li>
+          {!isLandlord() && (
+            <>
+              <li>
+                <a href={withDwelling('/sensors/connect')}>{words.screens.connect}</a>
+              </li>
+              <li>
+                <a href={withDwelling('/sensors/import')}>{words.screens.importing}</a>
+              </li>
+            </>
+          )}
           <li>
             <a href={withDwelling('/sensors/calibrate')}>{words.screens.calibrate}</a>
           </li>
@@ -64,9 +70,14 @@ export function SensorsScreen() {
             <h2>{t.places}</h2>
             <p>{t.placesLead}</p>
             <PlacesList places={places} />
-            <ConnectOwn />
-            <Conflicts />
-            <Quarantine />
+            <Owners what="sensors" />
+            {!isLandlord() && (
+              <>
+                <ConnectOwn />
+                <Conflicts />
+                <Quarantine />
+              </>
+            )}
           </>
         )}
       </Show>
@@ -79,6 +90,7 @@ type Change = { readonly kind: 'none' } | { readonly kind: 'move' | 'rename'; re
 function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place[] }) {
   const home = useHome();
   const [change, setChange] = useState<Change>({ kind: 'none' });
+  const mayChange = isOwner();
   const [said, say] = useState('');
   const leave = () => setChange({ kind: 'none' });
   return (
@@ -94,7 +106,7 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
             <th scope="col">{t.columns.stands}</th>
             <th scope="col">{t.columns.last}</th>
             <th scope="col">{t.columns.health}</th>
-            <th scope="col">{t.columns.change}</th>
+            {mayChange && <th scope="col">{t.columns.change}</th>}
           </tr>
         </thead>
         <tbody>
@@ -118,28 +130,30 @@ function SensorTable(props: { sensors: readonly Sensor[]; places: readonly Place
                 </span>
                 <HealthLines sensor={sensor} />
               </td>
-              <td class="actions">
-                <button
-                  type="button"
-                  class="plain"
-                  aria-label={
-                    sensor.placements.length === 0
-                      ? settlingWords.placing.giveTitle(sensor.name)
-                      : t.moveTitle(sensor.name)
-                  }
-                  onClick={() => setChange({ kind: 'move', sensor })}
-                >
-                  {sensor.placements.length === 0 ? settlingWords.placing.give : t.move}
-                </button>
-                <button
-                  type="button"
-                  class="plain"
-                  aria-label={t.editTitle(sensor.name)}
-                  onClick={() => setChange({ kind: 'rename', sensor })}
-                >
-                  {t.edit}
-                </button>
-              </td>
+              {mayChange && (
+                <td class="actions">
+                  <button
+                    type="button"
+                    class="plain"
+                    aria-label={
+                      sensor.placements.length === 0
+                        ? settlingWords.placing.giveTitle(sensor.name)
+                        : t.moveTitle(sensor.name)
+                    }
+                    onClick={() => setChange({ kind: 'move', sensor })}
+                  >
+                    {sensor.placements.length === 0 ? settlingWords.placing.give : t.move}
+                  </button>
+                  <button
+                    type="button"
+                    class="plain"
+                    aria-label={t.editTitle(sensor.name)}
+                    onClick={() => setChange({ kind: 'rename', sensor })}
+                  >
+                    {t.edit}
+                  </button>
+                </td>
+              )}
             </tr>
           ))}
         </tbody>

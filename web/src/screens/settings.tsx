@@ -3,6 +3,7 @@ import { nightHours } from '../../../server/api/contract/nights.ts';
 import { RISK_HUMIDITY } from '../../../server/physics/hours-over.ts';
 import { TIMBER_MOISTURE_LIMIT } from '../../../server/physics/timber.ts';
 import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -95,27 +96,29 @@ function HomeSettings() {
   return (
     <section>
       <h2>{t.home}</h2>
-      <SaveForm
-        submit={words.save}
-        paper="printed"
-        send={async (fields) => {
-          const body = { name: textOf(fields, 'name'), zone: textOf(fields, 'zone') };
-          say('');
-          await call('changeDwelling', { params: { dwelling: home.slug }, body });
-          revisions.story.value += 1;
-          say(words.saved);
-        }}
-      >
-        <Field label={t.name}>
-          {(ids) => <input {...ids} name="name" required maxLength={80} defaultValue={home.name} />}
-        </Field>
-        <Field label={t.zone} hint={t.zoneHint}>
-          {(ids) => <input {...ids} name="zone" required defaultValue={home.zone} />}
-        </Field>
-        <p class="small">
-          {t.slug}: <code>{home.slug}</code>. {t.slugFixed}
-        </p>
-      </SaveForm>
+      <Owners>
+        <SaveForm
+          submit={words.save}
+          paper="printed"
+          send={async (fields) => {
+            const body = { name: textOf(fields, 'name'), zone: textOf(fields, 'zone') };
+            say('');
+            await call('changeDwelling', { params: { dwelling: home.slug }, body });
+            revisions.story.value += 1;
+            say(words.saved);
+          }}
+        >
+          <Field label={t.name}>
+            {(ids) => <input {...ids} name="name" required maxLength={80} defaultValue={home.name} />}
+          </Field>
+          <Field label={t.zone} hint={t.zoneHint}>
+            {(ids) => <input {...ids} name="zone" required defaultValue={home.zone} />}
+          </Field>
+          <p class="small">
+            {t.slug}: <code>{home.slug}</code>. {t.slugFixed}
+          </p>
+        </SaveForm>
+      </Owners>
       <p role="status">{said}</p>
     </section>
   );
@@ -131,18 +134,20 @@ function SectionSettings() {
     <section id="section">
       <h2>{t.section}</h2>
       <p>{t.sectionLead}</p>
-      <SaveForm
-        submit={words.save}
-        paper="printed"
-        send={async (fields) => {
-          say('');
-          await call('changeDwelling', { params: { dwelling: home.slug }, body: { section: sectionOf(fields) } });
-          revisions.story.value += 1;
-          say(t.sectionSaved);
-        }}
-      >
-        <SectionFields section={home.section} />
-      </SaveForm>
+      <Owners>
+        <SaveForm
+          submit={words.save}
+          paper="printed"
+          send={async (fields) => {
+            say('');
+            await call('changeDwelling', { params: { dwelling: home.slug }, body: { section: sectionOf(fields) } });
+            revisions.story.value += 1;
+            say(t.sectionSaved);
+          }}
+        >
+          <SectionFields section={home.section} />
+        </SaveForm>
+      </Owners>
       <p role="status">{said}</p>
     </section>
   );

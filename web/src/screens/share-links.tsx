@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { call } from '../api/client.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
@@ -12,13 +12,18 @@ const t = evidenceWords.shares;
 const spans = [7, 30, 90] as const;
 
 /** Links to reports: make one of the pack that is ready, see how often each was opened, take one back. */
-export function ShareLinks(props: { pack: string | null }) {
+export const ShareLinks = (props: { pack: string | null }) => (
+  <Owners what="sharing">
+    <Links {...props} />
+  </Owners>
+);
+
+function Links(props: { pack: string | null }) {
   const { slug, zone } = useHome();
   const params = { dwelling: slug };
   const { loaded, again } = useLoad(`share links ${slug}`, 0, (signal) => call('listShareLinks', { params }, signal));
   const [making, setMaking] = useState(false);
   const [made, setMade] = useState<string | null>(null);
-  if (!isOwner()) return null;
   return (
     <section>
       <h2>{t.title}</h2>

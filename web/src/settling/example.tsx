@@ -1,5 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Example } from '../../../server/api/contract/example.ts';
+import { isOwner } from '../access/door.ts';
+import { Owners } from '../access/owners.tsx';
 import { CallFailed, call } from '../api/client.ts';
 import { returns, revisions } from '../api/live.ts';
 import { SaveForm, Sheet } from '../parts/form.tsx';
@@ -82,11 +84,13 @@ export function ExampleOffer() {
       {example.state === 'absent' && (
         <>
           <p>{t.lead(example.name)}</p>
-          <div class="buttons">
-            <button type="button" onClick={() => void follow(call('addExample', {}))}>
-              {t.add}
-            </button>
-          </div>
+          {isOwner() && (
+            <div class="buttons">
+              <button type="button" onClick={() => void follow(call('addExample', {}))}>
+                {t.add}
+              </button>
+            </div>
+          )}
         </>
       )}
       {example.state === 'loading' && (
@@ -103,12 +107,15 @@ export function ExampleOffer() {
             <a class="button" href={`/?dwelling=${example.dwelling}`}>
               {t.open}
             </a>
-            <button type="button" onClick={() => ask(true)}>
-              {t.remove}
-            </button>
+            {isOwner() && (
+              <button type="button" onClick={() => ask(true)}>
+                {t.remove}
+              </button>
+            )}
           </div>
         </>
       )}
+      <Owners what="example" />
       {example.state === 'removing' && <p role="status">{t.removing}</p>}
       {asking && (
         <Sheet title={t.remove} close={() => ask(false)}>

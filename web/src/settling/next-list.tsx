@@ -1,4 +1,4 @@
-import { isOwner } from '../access/door.ts';
+import { isLandlord, isOwner } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -26,7 +26,7 @@ export function NextList() {
     ]);
     return { places, sensors, phases };
   });
-  if (loaded.kind === 'loading' || loaded.value === null) return null;
+  if (isLandlord() || loaded.kind === 'loading' || loaded.value === null) return null;
   const steps = nextSteps({ ...home, ...loaded.value });
   const open = steps.filter(({ done }) => !done);
   if (open.length === 0) return null;
