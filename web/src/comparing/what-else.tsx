@@ -1,7 +1,7 @@
 import type { Assessment, Conditions } from '../../../server/api/contract/comparison.ts';
-import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
+import { diaryOf } from '../diary/entries.ts';
 import { useHome } from '../home.ts';
 import { Show } from '../parts/notice.tsx';
 import { Figure } from '../parts/working.tsx';
@@ -118,7 +118,7 @@ function FromDiary(props: { assessment: Assessment }) {
   const home = useHome();
   const { before, after } = props.assessment;
   const { loaded, again } = useLoad(`diary ${home.slug}`, revisions.story.value, (signal) =>
-    call('listDiary', { params: { dwelling: home.slug } }, signal),
+    diaryOf(home.slug, signal),
   );
   return (
     <>

@@ -16,6 +16,7 @@ import { Rests } from '../comparing/rests.tsx';
 import { Verdict } from '../comparing/verdict.tsx';
 import { WhatElse } from '../comparing/what-else.tsx';
 import { WouldHaveBeen } from '../comparing/would-have-been.tsx';
+import { diaryOf } from '../diary/entries.ts';
 import { useHome } from '../home.ts';
 import { keptAt } from '../offline/kept.ts';
 import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
@@ -77,7 +78,7 @@ function Result(props: { chosen: Chosen; phases: readonly Phase[] }) {
       const query = { surface: surface.id, before: before?.id, after: after?.id, target, riskLimit, mouldClass };
       const [comparison, diary] = await Promise.all([
         call('getComparison', { params, query }, signal),
-        call('listDiary', { params }, signal),
+        diaryOf(home.slug, signal),
       ]);
       const kept = keptAt(comparison);
       return { at: kept ?? Date.now(), isKept: kept !== null, comparison, diary };

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { Pack, PackPreview, PackWanted } from '../../../server/api/contract/packs.ts';
+import { isLandlord } from '../access/door.ts';
 import { withDwelling } from '../address.ts';
 import { addressOf, CallFailed, call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
@@ -57,7 +58,7 @@ function Choice(props: { places: readonly { readonly id: number; readonly name: 
   const [from, setFrom] = useState(toInput(home.zone, props.from));
   const [to, setTo] = useState(toInput(home.zone, Date.now()));
   const [only, setOnly] = useState<readonly number[] | null>(null);
-  const [words, setWords] = useState<PackWanted['words']>('with-words');
+  const [words, setWords] = useState<PackWanted['words']>(isLandlord() ? 'without-words' : 'with-words');
   const [report, setReport] = useState<NonNullable<PackWanted['report']>>('works');
   const [paper, setPaper] = useState<NonNullable<PackWanted['paper']>>('A4');
   const start = from === '' ? null : fromInput(home.zone, from);
@@ -132,21 +133,24 @@ function Choice(props: { places: readonly { readonly id: number; readonly name: 
             </>
           )}
         </fieldset>
-        <fieldset>
-          <legend>{t.words}</legend>
-          <Radio
-            name="pack-words"
-            label={t.withWords}
-            checked={words === 'with-words'}
-            choose={() => setWords('with-words')}
-          />
-          <Radio
-            name="pack-words"
-            label={t.withoutWords}
-            checked={words === 'without-words'}
-            choose={() => setWords('without-words')}
-          />
-        </fieldset>
+        {/* names, notes and photos are the household's alone */}
+        {!isLandlord() && (
+          <fieldset>
+            <legend>{t.words}</legend>
+            <Radio
+              name="pack-words"
+              label={t.withWords}
+              checked={words === 'with-words'}
+              choose={() => setWords('with-words')}
+            />
+            <Radio
+              name="pack-words"
+              label={t.withoutWords}
+              checked={words === 'without-words'}
+              choose={() => setWords('without-words')}
+            />
+          </fieldset>
+        )}
       </form>
       {wanted === null ? <p>{t.notChosen}</p> : <Preview wanted={wanted} />}
       <PlainExports from={start} to={end} />

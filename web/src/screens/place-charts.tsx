@@ -15,6 +15,7 @@ import { marksOf, type NumberedEntry, numbered, worksOf } from '../charts/marks.
 import { inUnits, isKnown, type Trace } from '../charts/trace.ts';
 import { readerTrack, type Track } from '../charts/tracks.ts';
 import { loadFinest, loadOverview, type TracksAsked, useTracks } from '../charts/use-tracks.ts';
+import { diaryOf } from '../diary/entries.ts';
 import { useHome } from '../home.ts';
 import { Empty, FailureNotice, Show } from '../parts/notice.tsx';
 import { preferences } from '../preferences.ts';
@@ -49,7 +50,7 @@ export function PlaceCharts(props: {
       const dwelling = { dwelling: home.slug };
       const [phases, diary, overview] = await Promise.all([
         call('listPhases', { params: dwelling }, signal),
-        call('listDiary', { params: dwelling }, signal),
+        diaryOf(dwelling.dwelling, signal),
         loadOverview(asked, signal),
       ]);
       const known = overview[0]?.known;

@@ -12,6 +12,7 @@ import { DiaryList } from '../charts/diary-list.tsx';
 import { numbered } from '../charts/marks.ts';
 import { plainEntries, type Trace } from '../charts/trace.ts';
 import { winterStory } from '../charts/winter-marks.ts';
+import { diaryOf } from '../diary/entries.ts';
 import { useHome } from '../home.ts';
 import { Show } from '../parts/notice.tsx';
 import { number } from '../words/format.ts';
@@ -28,7 +29,7 @@ export function WinterRisk(props: { place: Place }) {
     const [winters, phases, diary] = await Promise.all([
       call('getWinters', { params: { ...dwelling, id: props.place.id } }, signal),
       call('listPhases', { params: dwelling }, signal),
-      call('listDiary', { params: dwelling }, signal),
+      diaryOf(dwelling.dwelling, signal),
     ]);
     return { winters, phases, diary };
   });
