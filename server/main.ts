@@ -76,6 +76,9 @@ const SUMMARISE_EVERY_MS = 60_000;
 /** Comparisons that somebody may ask for are worked out anew so often, where something changed, ms. */
 const COMPARE_EVERY_MS = 60_000;
 
+/** They are worked out so long after the start, ms. */
+const COMPARE_AFTER_MS = 5_000;
+
 /** The clock of this computer is looked at so often for whether it was set, ms. */
 const CLOCK_EVERY_MS = 10_000;
 
@@ -460,9 +463,9 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   keeper
     .settled()
     .then(watcher.look)
-    .catch(() => undefined)
-    .then(comparisonsReady.look)
     .catch(() => undefined);
+  // once the first pages have their answers
+  setTimeout(() => void comparisonsReady.look().catch(() => undefined), COMPARE_AFTER_MS).unref();
   // what was sealed just before the program stopped
   if (duties.has('upkeep')) for (const id of await store.digestDwellings()) tellSealed(id);
   sealer.sealAll();
