@@ -218,19 +218,31 @@ async function insert(
   readings: readonly IncomingReading[],
   series: readonly number[],
 ): Promise<Stored> {
-  const order = readings
-    .map((_, k) => k)
-    .sort(
-      (a, b) =>
-        readings[a]!.dwellingId - readings[b]!.dwellingId ||
-        series[a]! - series[b]! ||
-        readings[a]!.time - readings[b]!.time ||
-        a - b,
-    );
+  const order = orderOfIndex(readings, series);
   if (order.length >= MANY && (await copiedAllNew(tx, readings, series, order))) {
     return { isStored: () => true, left: [] };
   }
   return insertNew(tx, readings, series, order);
+}
+
+/** More than a dwelling has series, and so few that one number holds both the dwelling's and the series' exactly. */
+const MOST_SERIES = 1 << 21;
+
+/** Places of readings in order of dwelling, series, time and arrival: series by series, as most come in order of time. */
+function orderOfIndex(readings: readonly IncomingReading[], series: readonly number[]): number[] {
+  const bySeries = new Map<number, number[]>();
+  for (const [k, { dwellingId }] of readings.entries()) {
+    const key = dwellingId * MOST_SERIES + series[k]!;
+    const others = bySeries.get(key);
+    if (others === undefined) bySeries.set(key, [k]);
+    else others.push(k);
+  }
+  const order: number[] = [];
+  for (const key of [...bySeries.keys()].sort((a, b) => a - b)) {
+    // a sort keeps the order of what is equal
+    for (const k of bySeries.get(key)!.sort((a, b) => readings[a]!.time - readings[b]!.time)) order.push(k);
+  }
+  return order;
 }
 
 /** Readings that repeat nothing, as most do, are copied in as they are; false: one of them does, and none was stored. */
@@ -263,12 +275,14 @@ async function copiedAllNew(
     if (sqlState(error) === '23505') return false;
     throw error;
   }
-  const hours = new Map<string, readonly [dwellingId: number, hour: number]>();
+  const hours = new Map<number, Set<number>>();
   for (const { dwellingId, time } of readings) {
     const hour = Math.floor(time / HOUR_MS);
-    hours.set(`${dwellingId} ${hour}`, [dwellingId, hour]);
+    const others = hours.get(dwellingId);
+    if (others === undefined) hours.set(dwellingId, new Set([hour]));
+    else others.add(hour);
   }
-  const stale = [...hours.values()];
+  const stale = [...hours].flatMap(([dwellingId, own]) => [...own].map((hour) => [dwellingId, hour] as const));
   await tx.run(markStale('SELECT * FROM unnest($1::int[], $2::int[]) AS touched (dwelling_id, hour)'), [
     int4s(stale.map(([dwellingId]) => dwellingId)),
     int4s(stale.map(([, hour]) => hour)),
