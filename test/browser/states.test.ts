@@ -20,7 +20,7 @@ let context: BrowserContext | null = null;
 
 const kinds = everyScreen.filter((screen) => !screen.startsWith('the story') || screen.endsWith('ceiling-surface'));
 /** Screens that are there without asking the home for anything: what they ask comes with what is done on them. */
-const asksNothing: readonly string[] = ['nowhere', 'importing', 'placing', 'standing'];
+const asksNothing: readonly string[] = ['nowhere', 'importing', 'placing'];
 const asking = kinds.filter((screen) => !asksNothing.includes(screen));
 
 /** Everything but which homes there are and whether a passphrase is wanted: the frame of the page stands. */
