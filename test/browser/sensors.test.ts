@@ -1,13 +1,13 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import mqtt from 'mqtt';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { CalibrationWire } from '../../server/api/contract/calibrations.ts';
 import type { Place, Sensor } from '../../server/api/contract/dwelling.ts';
 import type { Mapping } from '../../server/api/contract/mapping.ts';
 import { uniformAt } from '../../server/simulate/random.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty } from './demo-home.ts';
-import { asRead } from './reader.ts';
+import { asRead, newReader, type Reader, settled } from './reader.ts';
 
 /**
  * Sensors that send in a form of their own, from the first message to a corrected figure on the section: real broker,
@@ -54,36 +54,7 @@ const message = (sensor: (typeof planted)[number], time: number, noise: number):
 
 const plain = (text: string | null): string => (text ?? '').replace(/[\s\u00a0]+/g, ' ').trim();
 
-const contexts: BrowserContext[] = [];
-const troubles: string[] = [];
-
-interface Look {
-  readonly width: number;
-  readonly scheme: 'light' | 'dark';
-}
-
-async function open(path: string, look: Look = { width: 1280, scheme: 'light' }): Promise<Page> {
-  const context = await browser.newContext({
-    viewport: { width: look.width, height: 800 },
-    colorScheme: look.scheme,
-    locale: 'en-GB',
-    timezoneId: 'America/New_York',
-  });
-  contexts.push(context);
-  const page = await context.newPage();
-  page.on('pageerror', (error) => troubles.push(error.message));
-  page.on('console', (said) => {
-    if (said.type() === 'error') troubles.push(said.text());
-  });
-  await page.goto(home.address + path);
-  await settled(page);
-  return page;
-}
-
-async function settled(page: Page): Promise<void> {
-  await page.locator('h1').first().waitFor();
-  await expect.poll(() => page.locator('.waiting').count(), { timeout: 30_000, interval: 100 }).toBe(0);
-}
+let reader: Reader;
 
 /** What the focused control is called, as a screen reader would say it. */
 const focused = async (page: Page): Promise<string> =>
@@ -131,6 +102,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
   beforeAll(async () => {
     home = await startEmpty();
     browser = await openBrowser();
+    reader = newReader(browser, home.address);
     await ask('/dwellings', {
       slug,
       name: 'Test house',
@@ -158,8 +130,8 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
   }, 120_000);
 
   afterEach(async () => {
-    await Promise.all(contexts.splice(0).map((context) => context.close()));
-    expect(troubles.splice(0)).toEqual([]);
+    await reader.leave();
+    expect(reader.troubles()).toEqual([]);
   });
 
   afterAll(async () => {
@@ -168,7 +140,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
   });
 
   it('goes from an unknown topic to a calibrated, placed sensor by keyboard alone', async () => {
-    const page = await open('/');
+    const page = await reader.open('/');
     await tabTo(page, 'Sensors');
     await page.keyboard.press('Enter');
     await settled(page);
@@ -268,27 +240,27 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
   }, 180_000);
 
   it('says why a pattern cannot be, keeps what was typed, and lets it be put right', async () => {
-    const page = await open('/sensors/connect');
+    const page = await reader.open('/sensors/connect');
     await page.getByRole('button', { name: 'Change attic/{sensor}/state' }).click();
     const pattern = page.getByRole('dialog').getByLabel('Topic pattern');
     await pattern.fill('attic/#/state');
     await page.getByRole('button', { name: 'Save and read in what waits' }).click();
     expect(plain(await page.getByRole('alert').textContent())).toContain('must be the last one');
     expect(await pattern.inputValue()).toBe('attic/#/state');
-    troubles.splice(0);
+    reader.troubles();
     await pattern.fill('attic/{sensor}/+');
     await page.getByRole('button', { name: 'Save and read in what waits' }).click();
     await page.getByText('attic/{sensor}/+ is explained.').waitFor();
   });
 
   it('says of a message that is no JSON that no value in it can be pointed at', async () => {
-    const page = await open('/sensors/connect?topic=attic/old-box/raw');
+    const page = await reader.open('/sensors/connect?topic=attic/old-box/raw');
     await page.getByText('neither JSON nor a number').waitFor();
     expect(await page.locator('pre').textContent()).toBe('T=21.4 H=50');
   });
 
   it('takes a calibration back when asked, and keeps it on record', async () => {
-    const page = await open('/sensors/calibrate');
+    const page = await reader.open('/sensors/calibrate');
     await page.getByRole('button', { name: 'Take back the calibration of gable-2, temperature' }).click();
     await page.getByRole('dialog').getByRole('button', { name: 'Take it back' }).click();
     await page.getByText('The calibration of gable-2, temperature was taken back.').waitFor();
@@ -305,7 +277,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
 
   it('stops being read when its mapping is removed, and keeps what was read', async () => {
     const before = await own<Sensor[]>('/sensors');
-    const page = await open('/sensors/connect');
+    const page = await reader.open('/sensors/connect');
     await page.getByRole('button', { name: /^Remove attic/ }).click();
     await page.getByRole('button', { name: 'Remove it for good' }).click();
     await page.getByText(/^attic.* was removed\.$/).waitFor();
@@ -332,7 +304,7 @@ describe.skipIf(chromiumPath === null)('a sensor of any form', () => {
         '/sensors/placing',
       ];
       for (const path of paths) {
-        const page = await open(path, look);
+        const page = await reader.open(path, look);
         const shift = (await page.evaluate(`new Promise((resolve) => {
           let sum = 0;
           const seen = new PerformanceObserver((list) => {

@@ -1,10 +1,10 @@
 import { AxeBuilder } from '@axe-core/playwright';
-import type { Browser, BrowserContext, Locator, Page } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Phase } from '../../server/api/contract/dwelling.ts';
 import { usualSection } from '../../web/src/settling/usual-section.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty } from './demo-home.ts';
-import { settled } from './reader.ts';
+import { newReader, type Reader, settled } from './reader.ts';
 import { beyond } from './what-is-said.ts';
 
 /** What a new home is asked on its first screen, and the example beside it, answered by mouse and by keyboard alone. */
@@ -42,27 +42,9 @@ async function fillDay(page: Page, field: Locator, day: string, hand: Hand): Pro
 describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
   let browser: Browser;
   let home: EmptyHome;
-  const contexts: BrowserContext[] = [];
-  const troubles: string[] = [];
+  let reader: Reader;
 
   const ask = async <T>(path: string): Promise<T> => (await (await fetch(`${home.address}/api/v1${path}`)).json()) as T;
-
-  async function open(path: string): Promise<Page> {
-    const context = await browser.newContext({
-      locale: 'en-GB',
-      timezoneId: 'Europe/London',
-      viewport: { width: 1280, height: 800 },
-    });
-    contexts.push(context);
-    const page = await context.newPage();
-    page.on('pageerror', (error) => troubles.push(error.message));
-    page.on('console', (said) => {
-      if (said.type() === 'error') troubles.push(said.text());
-    });
-    await page.goto(home.address + path);
-    await settled(page);
-    return page;
-  }
 
   /** A home whose roof nobody has measured yet, as the first form leaves it when only a name is given. */
   async function newHome(slug: string): Promise<string> {
@@ -87,10 +69,11 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
 
   beforeAll(async () => {
     [home, browser] = await Promise.all([startEmpty(), openBrowser()]);
+    reader = newReader(browser, home.address);
   }, 60_000);
   afterEach(async () => {
-    await Promise.all(contexts.splice(0).map((context) => context.close()));
-    expect(troubles.splice(0)).toEqual([]);
+    await reader.leave();
+    expect(reader.troubles()).toEqual([]);
   });
   afterAll(async () => {
     await browser?.close();
@@ -101,7 +84,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
     'takes the measures as they are for its own, by %s',
     async (hand) => {
       const slug = `measures-${hand}`;
-      const page = await open(await newHome(slug));
+      const page = await reader.open(await newHome(slug));
       const steps = page.locator('.next-steps');
       await steps.getByText('The drawing still has the measures of a common house.').waitFor();
       await clean(page);
@@ -123,7 +106,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
     'is told the days of the works on one sheet, by %s',
     async (hand) => {
       const slug = `phases-${hand}`;
-      const page = await open(await newHome(slug));
+      const page = await reader.open(await newHome(slug));
       const known = page.locator('.next-steps').getByRole('button', { name: 'The days of the works are known' });
       await press(page, known, hand);
       const sheet = page.getByRole('dialog', { name: 'Before, works, after' });
@@ -162,7 +145,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
     'is told on every screen of an example that it is one, and the mark leads to where it is removed, by %s',
     async (hand) => {
       await newHome(`own-${hand}`);
-      const page = await open(`/settings?dwelling=own-${hand}`);
+      const page = await reader.open(`/settings?dwelling=own-${hand}`);
       const mark = page.locator('.masthead .example-tag');
       expect(await mark.count()).toBe(0);
       await press(page, page.getByRole('button', { name: 'Try the example' }), hand);
