@@ -32,6 +32,7 @@ import { type Config, ConfigError, commaList, dutiesOf, isLoopback, mailSettings
 import { KEY_FILE } from './evidence/key.ts';
 import { type Account, fullAccount } from './ingest/account.ts';
 import { brokerOptions, openBroker } from './ingest/broker.ts';
+import { clockMemoryAt } from './ingest/clock-memory.ts';
 import { watchClockSteps } from './ingest/clock-steps.ts';
 import { flowLimit } from './ingest/flow-limit.ts';
 import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
@@ -172,6 +173,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       rereader,
       clock,
       () => uptime() * 1000,
+      clockMemoryAt(join(config.dataFolder, 'clock-stretches.json')),
       (messages, behindMs) =>
         log.info(
           { messages, behindSeconds: Math.round(behindMs / 1000) },

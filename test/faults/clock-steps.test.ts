@@ -204,3 +204,21 @@ describe('the clock of the computer was never set and says 1970 until the networ
     expect(await server.coomb.store.countQuarantined()).toBe(0);
   });
 });
+
+describe('the clock of the computer stands three hours back, and is put right while the program is off', () => {
+  givenClockAt(NOON - 3 * HOUR);
+
+  it('what was set aside is read in at the next start, also what came before a start in between', async () => {
+    expect((await send({ time: NOON, temperature_c: 1 })).status).toBe(422);
+    // the program starts anew, and the clock is as wrong as it was
+    await server.restart();
+    await server.coomb.clockSeen();
+    expect((await send({ time: NOON + 1000, temperature_c: 2 })).status).toBe(422);
+    expect((await send({ time: NOON + HOUR, temperature_c: 3 }, 'local')).status).toBe(422);
+    now = NOON + 60_000;
+    await server.restart();
+    await server.coomb.clockSeen();
+    expect((await kept()).temperatures.sort()).toEqual([1, 2]);
+    expect(await server.coomb.store.countQuarantined()).toBe(1);
+  }, 60_000);
+});
