@@ -39,7 +39,7 @@ import { withOutdoorForecasts } from './ingest/forecast-receiver.ts';
 import { createGroupMember, type GroupMember } from './ingest/group-member.ts';
 import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { limitQuarantine } from './ingest/quarantine-limit.ts';
-import { createReceiver, type Receiver } from './ingest/receiver.ts';
+import { createReceiver, type Intake } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
 import { publishRetained, type RetainedPublisher } from './ingest/retained.ts';
 import { watchStoring } from './ingest/storing-watch.ts';
@@ -529,7 +529,7 @@ interface Hearing {
   readonly teller: StateTeller;
   readonly keeper: Keeper;
   readonly delivery: Delivery;
-  readonly receiver: Receiver;
+  readonly receiver: Intake;
   readonly access: Access;
   readonly group: GroupMember;
   readonly lookedAt: Map<number, number>;
@@ -657,7 +657,7 @@ interface Source {
 /** The broker that sensors publish to: embedded unless an external one is named. */
 async function openSource(
   config: Config,
-  receiver: Receiver,
+  receiver: Intake,
   access: Access,
   tls: Tls | null,
   group: GroupMember,
@@ -702,7 +702,7 @@ const elsewhere = (address: string, states: Pick<RetainedPublisher, 'publish' | 
 
 const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
 
-function subscribeOutside(config: Config, url: string, receiver: Receiver, group: GroupMember, log: Logger): Source {
+function subscribeOutside(config: Config, url: string, receiver: Intake, group: GroupMember, log: Logger): Source {
   const connection = {
     url,
     ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),

@@ -5,7 +5,7 @@ import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts
 import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
-import type { Receiver } from '../ingest/receiver.ts';
+import type { Intake } from '../ingest/receiver.ts';
 import { hoursOver } from '../physics/hours-over.ts';
 import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
@@ -58,7 +58,7 @@ import {
 
 export interface ApiParts extends MappingParts, AccessParts {
   readonly store: Store;
-  readonly receiver: Pick<Receiver, 'receive' | 'forget'>;
+  readonly receiver: Pick<Intake, 'receive' | 'forget'>;
   readonly live: Pick<LiveHub, 'publish'>;
   readonly assessor: Pick<Assessor, 'checkLining'>;
   readonly comparer: Pick<Comparer, 'compare'>;

@@ -1,7 +1,7 @@
 import { type Leaf, leavesOf, suggestPattern } from '../ingest/guess.ts';
 import { prepareMapping, type ReadyMapping, topicParts } from '../ingest/mapping.ts';
 import { payloadLimits, readJson } from '../ingest/payload.ts';
-import type { Receiver } from '../ingest/receiver.ts';
+import type { Intake } from '../ingest/receiver.ts';
 import { type Reread, type Rereader, usableReadings } from '../ingest/reread.ts';
 import { covers, filterOf } from '../ingest/topic-pattern.ts';
 import { understandMapped } from '../ingest/understand.ts';
@@ -13,7 +13,7 @@ import { toInstant } from './views.ts';
 
 export interface MappingParts {
   readonly store: Store;
-  readonly receiver: Pick<Receiver, 'forget'>;
+  readonly receiver: Pick<Intake, 'forget'>;
   readonly rereader: Pick<Rereader, 'run'>;
   /** what is subscribed to at an external broker; null: everything comes */
   readonly topicFilters: readonly string[] | null;

@@ -6,7 +6,7 @@ import { type Account, allows, signIn } from './account.ts';
 import { createFlowMeter, type FlowLimit, type FlowMeter } from './flow-limit.ts';
 import { type Log, silent } from './log.ts';
 import { oversized } from './packet-size.ts';
-import type { Receiver } from './receiver.ts';
+import type { Intake } from './receiver.ts';
 
 export interface BrokerOptions {
   /** address to listen on; anything but loopback needs accounts */
@@ -82,7 +82,7 @@ const isLoopback = (host: string): boolean =>
  *
  * @throws RangeError when the host is not loopback and there are no accounts
  */
-export async function openBroker(receiver: Receiver, options: BrokerOptions, log: Log = silent): Promise<Broker> {
+export async function openBroker(receiver: Intake, options: BrokerOptions, log: Log = silent): Promise<Broker> {
   const { host, port, accounts, maxPacketBytes } = options;
   if (!isLoopback(host) && accounts().length === 0) {
     throw new RangeError(

@@ -1,9 +1,30 @@
+import type { OutdoorFeed } from '../analysis/forecast/tonight-forecast.ts';
 import type { Store } from '../store/port.ts';
 import { FORECAST_KEY, readOutdoorForecast } from './outdoor-forecast.ts';
-import { RETAINED, type ReceiptFault, type Receiver } from './receiver.ts';
+import { type Intake, RETAINED, type Receiver } from './receiver.ts';
 import { quoteText } from './timestamp.ts';
 import { readTopic } from './topic.ts';
+import type { Misunderstanding, Understanding } from './understand.ts';
 import type { Writer } from './writer.ts';
+
+/** An outdoor forecast that was understood, and whose home it is for. */
+export interface UnderstoodForecast {
+  readonly kind: 'forecast';
+  readonly dwellingId: number;
+  readonly forecast: OutdoorFeed;
+  /** of which it says something */
+  readonly hours: number;
+}
+
+/** What came under the name of outdoor forecasts. */
+type ForecastMessage = UnderstoodForecast | { readonly kind: 'rejected'; readonly fault: Misunderstanding };
+
+/** A receiver of readings and outdoor forecasts. */
+export interface MessageReceiver extends Intake {
+  read(...message: Parameters<Receiver['read']>): Promise<Understanding | UnderstoodForecast>;
+  /** Keeps an outdoor forecast that was understood; one that is kept already does no more. */
+  keepForecast(understood: UnderstoodForecast): Promise<void>;
+}
 
 /**
  * A receiver that takes outdoor forecasts as well: what comes under their name goes into the store as a forecast, or into
@@ -17,29 +38,44 @@ export function withOutdoorForecasts(
   writer: Pick<Writer, 'write'>,
   clock: () => number,
   onKept: (dwellingId: number) => void,
-): Receiver {
+): MessageReceiver {
+  /** Null: it is no forecast. */
+  async function readForecast(topic: string, payload: Uint8Array, receivedAt: number): Promise<ForecastMessage | null> {
+    const address = readTopic(topic);
+    if (address.kind !== 'sensor' || address.sensorKey !== FORECAST_KEY) return null;
+    const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);
+    if (!dwelling) {
+      const message = `there is no dwelling ${quoteText(address.dwellingSlug)}: change the topic, or add the dwelling`;
+      return { kind: 'rejected', fault: { code: 'bad-forecast', message } };
+    }
+    const read = readOutdoorForecast(payload, receivedAt);
+    return read.kind === 'rejected' ? read : { ...read, dwellingId: dwelling.id };
+  }
+
+  async function keepForecast({ dwellingId, forecast }: UnderstoodForecast): Promise<void> {
+    if (await store.keepOutdoorForecast(dwellingId, forecast)) onKept(dwellingId);
+  }
+
   return {
     ...receiver,
     async receive(from, topic, payload, delivery = 'live') {
-      const address = readTopic(topic);
-      if (address.kind !== 'sensor' || address.sensorKey !== FORECAST_KEY) {
-        return receiver.receive(from, topic, payload, delivery);
-      }
       const receivedAt = clock();
-      const setAside = async (fault: ReceiptFault) => {
+      const read = await readForecast(topic, payload, receivedAt);
+      if (read === null) return receiver.receive(from, topic, payload, delivery);
+      if (read.kind === 'rejected') {
         const source = delivery === 'retained' ? RETAINED : from;
-        await writer.write({ source, topic, payload, receivedAt, readings: [], fault });
-        return { kind: 'quarantined', fault } as const;
-      };
-      const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);
-      if (!dwelling) {
-        const message = `there is no dwelling ${quoteText(address.dwellingSlug)}: change the topic, or add the dwelling and send the forecast again`;
-        return setAside({ code: 'bad-forecast', message });
+        await writer.write({ source, topic, payload, receivedAt, readings: [], fault: read.fault });
+        return { kind: 'quarantined', fault: read.fault };
       }
-      const read = readOutdoorForecast(payload, receivedAt);
-      if (read.kind === 'rejected') return setAside(read.fault);
-      if (await store.keepOutdoorForecast(dwelling.id, read.forecast)) onKept(dwelling.id);
+      await keepForecast(read);
       return { kind: 'stored', readings: read.hours, fault: null };
     },
+    async read(topic, payload, receivedAt, behindMs = 0) {
+      return (
+        (await readForecast(topic, payload, receivedAt + behindMs)) ??
+        receiver.read(topic, payload, receivedAt, behindMs)
+      );
+    },
+    keepForecast,
   };
 }

@@ -2,7 +2,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import mqtt, { type IPublishPacket, type MqttClient } from 'mqtt';
 import { type HeldAcks, holdAcks } from './held-acks.ts';
 import { type Log, silent } from './log.ts';
-import type { Receiver } from './receiver.ts';
+import type { Intake } from './receiver.ts';
 import { TOPIC_FILTER } from './topic.ts';
 
 export interface SubscriberOptions {
@@ -91,7 +91,7 @@ const versionRefused: readonly number[] = [1, 132];
  * @throws RangeError when the URL is not one of a broker
  */
 export function subscribeTo(
-  receiver: Receiver,
+  receiver: Intake,
   options: SubscriberOptions,
   clock: () => number,
   log: Log = silent,

@@ -31,25 +31,29 @@ export interface ReceiverCounts {
   readonly retainedIgnored: number;
 }
 
-export interface Receiver {
+/** What takes messages in. */
+export interface Intake {
   /**
    * Takes one message from wherever it came and resolves once what it says, or the message itself, is on disk.
    *
    * @throws WriteRefused when it could not be stored and the sender must send it again
    */
   receive(source: Source, topic: string, payload: Uint8Array, delivery?: Delivery): Promise<Receipt>;
-  /**
-   * What a message means as things stand, without keeping anything.
-   *
-   * @param behindMs how far this computer's clock stood back when it said `receivedAt`
-   */
-  read(topic: string, payload: Uint8Array, receivedAt: number, behindMs?: number): Promise<Understanding>;
   /** To be called after dwellings or mappings were added, changed or removed. */
   forget(): void;
   counts(): ReceiverCounts;
   /** Whether the sender should wait, and for how long: see {@link Writer.room}. */
   hasRoom(): boolean;
   room(): Promise<void>;
+}
+
+export interface Receiver extends Intake {
+  /**
+   * What a message means as things stand, without keeping anything.
+   *
+   * @param behindMs how far this computer's clock stood back when it said `receivedAt`
+   */
+  read(topic: string, payload: Uint8Array, receivedAt: number, behindMs?: number): Promise<Understanding>;
 }
 
 /** Where a retained message that is set aside says it came from, so that it is no new reading later either. */

@@ -1,13 +1,14 @@
 import type { QuarantineRow, QuarantineStore } from '../store/port.ts';
+import type { MessageReceiver, UnderstoodForecast } from './forecast-receiver.ts';
 import { payloadLimits } from './payload.ts';
-import { RETAINED, type Receiver } from './receiver.ts';
+import { RETAINED } from './receiver.ts';
 import { EARLIEST_TIME } from './timestamp.ts';
 import type { Understanding, UnderstoodReading } from './understand.ts';
 import type { Writer } from './writer.ts';
 
 /** What came of looking at the quarantine again. */
 export interface Reread {
-  /** messages that are understood now, and the readings they held */
+  /** messages that are understood now, and the readings they held, or hours of outdoor forecasts */
   readonly messages: number;
   readonly readings: number;
   /** messages that stay in quarantine, of those looked at */
@@ -26,8 +27,8 @@ export interface StoodBack {
 export interface Rereader {
   /**
    * Reads in every message in quarantine that is understood by now, each with the time it was received where it
-   * carries none, and marks it in the commit that holds its readings. Doing it twice does nothing more. One run at a
-   * time: a call during a run waits for it and runs after it.
+   * carries none, and marks it in the commit that holds its readings; an outdoor forecast is marked once it is kept.
+   * Doing it twice does nothing more. One run at a time: a call during a run waits for it and runs after it.
    */
   run(): Promise<Reread>;
   /**
@@ -50,40 +51,45 @@ const PAGE_MESSAGES = 200;
 
 export function createRereader(
   store: Pick<QuarantineStore, 'unresolvedTopics' | 'unresolved'>,
-  receiver: Pick<Receiver, 'read'>,
+  receiver: Pick<MessageReceiver, 'read' | 'keepForecast'>,
   writer: Pick<Writer, 'write' | 'room'>,
   clock: () => number,
 ): Rereader {
   let last: Promise<unknown> = Promise.resolve();
   let closing = false;
 
-  type Readings = Extract<Understanding, { kind: 'readings' }>;
+  type Understood = Extract<Understanding, { kind: 'readings' }> | UnderstoodForecast;
 
   /** What a message means by now; null: no more than when it came. */
-  async function readNow({ topic, payload, receivedAt, code }: QuarantineRow): Promise<Readings | null> {
+  async function readNow({ topic, payload, receivedAt, code }: QuarantineRow): Promise<Understood | null> {
     const understood = await receiver.read(topic, payload, receivedAt);
-    if (understood.kind === 'rejected') return null;
+    if (understood.kind !== 'readings') return understood.kind === 'rejected' ? null : understood;
     // its good readings came in at once, and the rest is still as bad
     return understood.fault?.code === code ? null : understood;
   }
 
   /** What a message means by a clock that is right; null: no more than by the one that stood back. */
-  async function readByRightClock(row: QuarantineRow, behindMs: number): Promise<Readings | null> {
+  async function readByRightClock(row: QuarantineRow, behindMs: number): Promise<Understood | null> {
     const { topic, payload, receivedAt } = row;
     const then = await receiver.read(topic, payload, receivedAt);
     const now = await receiver.read(topic, payload, receivedAt, behindMs);
     if (now.kind === 'rejected') return null;
-    return then.kind === 'rejected' || now.readings.length > then.readings.length ? now : null;
+    if (then.kind === 'rejected') return now;
+    return then.kind === 'readings' && now.kind === 'readings' && now.readings.length > then.readings.length
+      ? now
+      : null;
   }
 
   /** Begins to store what a message in quarantine says. */
   async function readIn(
     row: QuarantineRow,
-    understood: Readings,
+    understood: Understood,
     receivedAt: number,
   ): Promise<{ readings: number; stored: Promise<void> }> {
     const { source, topic, payload } = row;
-    const usable = usableReadings(understood.readings, source);
+    const isForecast = understood.kind === 'forecast';
+    const usable = isForecast ? [] : usableReadings(understood.readings, source);
+    if (isForecast) await receiver.keepForecast(understood);
     await writer.room();
     const stored = writer.write({
       source,
@@ -97,12 +103,12 @@ export function createRereader(
         time,
         value,
       })),
-      fault: understood.fault,
+      fault: isForecast ? null : understood.fault,
       resolves: { id: row.id, at: clock() },
     });
     // looked at with the rest of the page
     stored.catch(() => {});
-    return { readings: usable.length, stored };
+    return { readings: isForecast ? understood.hours : usable.length, stored };
   }
 
   async function* topics(): AsyncGenerator<string> {
@@ -131,6 +137,8 @@ export function createRereader(
       for (const row of rows) {
         const understood = await receiver.read(topic, row.payload, row.receivedAt, behindMs);
         if (understood.kind === 'rejected') continue;
+        // when it was issued says nothing of a device's clock, and a right clock would have taken it
+        if (understood.kind === 'forecast') return true;
         const stamped = understood.readings.filter((one) => one.stamped === 'by-device').map(({ time }) => time);
         // what came without a time has none that could be wrong, and only a clock that was never set could not date it
         if (stamped.length === 0 && row.receivedAt < EARLIEST_TIME) return true;
@@ -145,7 +153,7 @@ export function createRereader(
     topic: string,
     range: IdRange,
     behindMs: number,
-    read: (row: QuarantineRow) => Promise<Readings | null>,
+    read: (row: QuarantineRow) => Promise<Understood | null>,
   ): Promise<Reread> {
     let messages = 0;
     let readings = 0;

@@ -25,7 +25,7 @@ export interface ForecastStore {
   keepForecast(forecast: KeptForecast): Promise<boolean>;
   /** Forecasts of nights from a local date on, in order of night, hour and place. */
   keptForecasts(dwellingId: number, fromNight: string): Promise<KeptForecast[]>;
-  /** Keeps an outdoor forecast; false where the last one of the same issue says the same. */
+  /** Keeps an outdoor forecast; false where the last one of the same issue that was received by then says the same. */
   keepOutdoorForecast(dwellingId: number, forecast: OutdoorFeed): Promise<boolean>;
   /** Outdoor forecasts issued from a time on, in order of issue and receipt. */
   outdoorForecasts(dwellingId: number, issuedFrom: number): Promise<OutdoorFeed[]>;

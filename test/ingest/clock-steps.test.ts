@@ -3,6 +3,7 @@ import { dirname, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { clockMemoryAt } from '../../server/ingest/clock-memory.ts';
 import { watchClockSteps } from '../../server/ingest/clock-steps.ts';
+import { withOutdoorForecasts } from '../../server/ingest/forecast-receiver.ts';
 import { createReceiver } from '../../server/ingest/receiver.ts';
 import { createRereader } from '../../server/ingest/reread.ts';
 import { createWriter } from '../../server/ingest/writer.ts';
@@ -26,7 +27,8 @@ const recordFile = (): string => join(dirname(home.path), 'clock-stretches.json'
 /** The parts of a program that runs: on from a start, with a look at the clock, until it is closed. */
 async function run(work: (send: (sensor: string, time: number) => Promise<string>) => Promise<void>): Promise<void> {
   const writer = createWriter(home.store);
-  const receiver = createReceiver(home.store, writer, clock);
+  const readings = createReceiver(home.store, writer, clock);
+  const receiver = withOutdoorForecasts(readings, home.store, writer, clock, () => undefined);
   const rereader = createRereader(home.store, receiver, writer, clock);
   const memory = { ...clockMemoryAt(recordFile()), boot: world.boot };
   const uptime = (): number => world.time - world.bootedAt;

@@ -1,7 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { type MessageReceiver, withOutdoorForecasts } from '../../server/ingest/forecast-receiver.ts';
 import { leavesOf, suggestPattern } from '../../server/ingest/guess.ts';
 import { prepareMapping } from '../../server/ingest/mapping.ts';
-import { createReceiver, type Receiver } from '../../server/ingest/receiver.ts';
+import { createReceiver } from '../../server/ingest/receiver.ts';
 import { createRereader, type Rereader } from '../../server/ingest/reread.ts';
 import { createWriter, type Writer } from '../../server/ingest/writer.ts';
 import type { MappedValue, Mapping, New } from '../../server/store/port.ts';
@@ -11,13 +12,20 @@ const now = Date.UTC(2026, 0, 31, 17, 20, 0);
 let time = now;
 let home: Home;
 let writer: Writer;
-let receiver: Receiver;
+let receiver: MessageReceiver;
 let rereader: Rereader;
 beforeEach(async () => {
   time = now;
   home = await openHome();
   writer = createWriter(home.store);
-  receiver = createReceiver(home.store, writer, () => time);
+  const readings = createReceiver(home.store, writer, () => time);
+  receiver = withOutdoorForecasts(
+    readings,
+    home.store,
+    writer,
+    () => time,
+    () => undefined,
+  );
   rereader = createRereader(home.store, receiver, writer, () => time);
 });
 afterEach(async () => {

@@ -43,8 +43,8 @@ export function forecastStore(db: Database): ForecastStore {
       return db.inTurn(dwellingId, async (tx) => {
         const last = await tx.first<OutdoorRow>(
           `SELECT ${selectList({ ...outdoorColumns })} FROM outdoor_forecast
-           WHERE dwelling_id = $1 AND issued_at = $2 ORDER BY received_at DESC LIMIT 1`,
-          [dwellingId, row.issued],
+           WHERE dwelling_id = $1 AND issued_at = $2 AND received_at <= $3 ORDER BY received_at DESC LIMIT 1`,
+          [dwellingId, row.issued, row.received],
         );
         if (last !== undefined && saysTheSame(last, row)) return false;
         await insertRow(tx, 'outdoor_forecast', outdoorColumns, row);

@@ -43,11 +43,11 @@ export function forecastStore(db: Connection): ForecastStore {
       return write(db, () => {
         requireDwelling(db, dwellingId);
         const last = db
-          .prepare<[number, number], OutdoorRow>(
+          .prepare<[number, number, number], OutdoorRow>(
             `SELECT ${selectList(outdoorColumns)} FROM outdoor_forecast
-             WHERE dwelling_id = ? AND issued_at = ? ORDER BY received_at DESC LIMIT 1`,
+             WHERE dwelling_id = ? AND issued_at = ? AND received_at <= ? ORDER BY received_at DESC LIMIT 1`,
           )
-          .get(dwellingId, row.issued);
+          .get(dwellingId, row.issued, row.received);
         if (last !== undefined && saysTheSame(last, row)) return false;
         insertRow(db, 'outdoor_forecast', outdoorColumns, row);
         return true;

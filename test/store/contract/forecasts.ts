@@ -85,6 +85,9 @@ export function forecastContract(given: UnderTest): void {
       const amended = outdoorOf({ received: NEW_YEAR + 3 * HOUR, temperature: Float64Array.of(1, 2, 3) });
       expect(await given.store.keepOutdoorForecast(home.id, amended)).toBe(true);
       expect(await given.store.outdoorForecasts(home.id, 0)).toEqual([outdoorOf(), amended]);
+      // the first once more, as when it is read in late: what came after it does not make it another
+      expect(await given.store.keepOutdoorForecast(home.id, outdoorOf())).toBe(false);
+      expect(await given.store.outdoorForecasts(home.id, 0)).toEqual([outdoorOf(), amended]);
     });
 
     test('of nonsense are refused', async () => {

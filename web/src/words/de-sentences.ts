@@ -355,8 +355,8 @@ const messages: readonly Row[] = [
     'das Topic {0} hat nicht die Form coomb/<Zuhause>/<Sensor>, das Zuhause in Kleinbuchstaben, Ziffern und Bindestrichen',
   ],
   [
-    'there is no dwelling {0}: change the topic, or add the dwelling and send the forecast again',
-    'das Zuhause {0} gibt es nicht: Ändern Sie das Topic, oder legen Sie das Zuhause an und senden Sie die Vorhersage noch einmal',
+    'there is no dwelling {0}: change the topic, or add the dwelling',
+    'das Zuhause {0} gibt es nicht: Ändern Sie das Topic, oder legen Sie das Zuhause an',
   ],
   [
     '/issued lies ahead of now: check the clock, or the offset of the time',
