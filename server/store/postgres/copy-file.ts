@@ -23,21 +23,25 @@ export function copyFile(columns: readonly CopyColumn[]): Buffer {
   const rowBytes = 2 + columns.reduce((sum, { type }) => sum + 4 + sizes[type], 0);
   const bytes = Buffer.alloc(HEAD_BYTES + rows * rowBytes + 2);
   SIGNATURE.copy(bytes);
-  let at = HEAD_BYTES;
-  for (let row = 0; row < rows; row++) {
-    at = bytes.writeInt16BE(columns.length, at);
-    for (const { values, type } of columns) {
+  // several times as fast as the methods of a Buffer, which check what they are given
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  for (let row = 0; row < rows; row++) view.setInt16(HEAD_BYTES + row * rowBytes, columns.length);
+  let first = HEAD_BYTES + 2;
+  for (const { values, type } of columns) {
+    const size = sizes[type];
+    for (let row = 0, at = first; row < rows; row++, at += rowBytes) {
       const value = values[row]!;
-      at = bytes.writeInt32BE(sizes[type], at);
-      if (type === 'integer') at = bytes.writeInt32BE(value, at);
-      else if (type === 'double precision') at = bytes.writeDoubleBE(value, at);
+      view.setInt32(at, size);
+      if (type === 'integer') view.setInt32(at + 4, value);
+      else if (type === 'double precision') view.setFloat64(at + 4, value);
       else {
         const high = Math.floor(value / WORD);
-        at = bytes.writeInt32BE(high, at);
-        at = bytes.writeUInt32BE(value - high * WORD, at);
+        view.setInt32(at + 4, high);
+        view.setUint32(at + 8, value - high * WORD);
       }
     }
+    first += 4 + size;
   }
-  bytes.writeInt16BE(TRAILER, at);
+  view.setInt16(HEAD_BYTES + rows * rowBytes, TRAILER);
   return bytes;
 }

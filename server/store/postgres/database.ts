@@ -17,14 +17,12 @@ export interface Transaction extends Connection {
   /** Dwellings whose turn this transaction has, and the version of each: see {@link Database.inTurn}. */
   readonly turns: ReadonlyMap<number, number>;
   /**
-   * COPY ... FROM STDIN (FORMAT binary).
+   * COPY ... FROM STDIN (FORMAT binary). When it fails nothing from before it is undone.
    *
    * @param table its name and columns
    * @param file as {@link copyFile} makes it
    */
   copyIn(table: string, file: Buffer): Promise<void>;
-  /** Undoes what `work` did when it fails, and nothing from before it. */
-  attempt<T>(work: () => Promise<T>): Promise<T>;
   /** Runs once the transaction has been kept, never when it was undone. */
   afterCommit(work: () => void): void;
 }
@@ -115,18 +113,15 @@ function transactionOn(client: pg.PoolClient): Omit<Transaction, 'turns' | 'afte
   return {
     ...connectionOn(client),
     async copyIn(table, file) {
-      const stream = client.query(copyFrom(`COPY ${table} FROM STDIN (FORMAT binary)`));
+      // in one message to the server and back
+      const stream = client.query(
+        copyFrom(`SAVEPOINT before; COPY ${table} FROM STDIN (FORMAT binary); RELEASE SAVEPOINT before`),
+      );
       stream.end(file);
-      await finished(stream);
-    },
-    async attempt(work) {
-      await client.query('SAVEPOINT attempt');
       try {
-        const result = await work();
-        await client.query('RELEASE SAVEPOINT attempt');
-        return result;
+        await finished(stream);
       } catch (error) {
-        await client.query('ROLLBACK TO SAVEPOINT attempt');
+        await client.query('ROLLBACK TO SAVEPOINT before');
         throw error;
       }
     },

@@ -1,28 +1,17 @@
-import { HOUR_MS } from '../../analysis/vocabulary.ts';
-import { spanBound, wholeLimit } from '../arguments.ts';
-import { checkBatch } from '../batch.ts';
+import { spanBound, wholeLimit, wholeTime } from '../arguments.ts';
 import { DAY_MS, dayOf } from '../canonical.ts';
-import type {
-  AppendOutcome,
-  Batch,
-  Conflict,
-  IncomingReading,
-  LastReading,
-  ReadingStore,
-  SeriesColumns,
-} from '../port.ts';
+import type { AppendOutcome, Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
 import { quantityOfWire } from '../wire.ts';
-import { float8s, int4s, int8s, numbersIn, sendAll } from './arrays.ts';
+import { numbersIn, sendAll } from './arrays.ts';
 import { type Arrivals, isOfItsDay, readArrivals, recordArrival } from './arrivals.ts';
-import { copyFile } from './copy-file.ts';
+import { type BatchColumns, checkedColumns } from './batch-columns.ts';
 import type { Connection, Database, Transaction } from './database.ts';
-import { sqlState } from './errors.ts';
+import { insertReadings, keepConflicts } from './insert-readings.ts';
 import { createMemory } from './memory.ts';
 import type { PartitionKeeper } from './partitions.ts';
 import { countNotKept, keepQuarantined, resolveQuarantined } from './quarantine.ts';
 import { requireDwelling } from './rows.ts';
 import { makeSeries, put, readSeries, type SeriesOfDwelling } from './series-finder.ts';
-import { markStale } from './stale.ts';
 import { changeVersions } from './turns.ts';
 
 /** What is remembered of a dwelling that reports: never changed once remembered, replaced instead. */
@@ -40,10 +29,10 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
   /** The series of every reading; what is not known is made. */
   async function findSeries(
     tx: Transaction,
-    readings: readonly IncomingReading[],
+    { dwellingIds, sensorKeys, quantities }: BatchColumns,
     reporting: Map<number, Reporting>,
     changed: Set<number>,
-  ): Promise<number[]> {
+  ): Promise<Float64Array> {
     const unknown: number[] = [];
     for (const dwellingId of tx.turns.keys()) {
       const remembered = memory.recall(tx, dwellingId);
@@ -53,12 +42,14 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
     for (const [dwellingId, series] of await readSeries(tx, unknown)) {
       reporting.set(dwellingId, { series, arrivals: null });
     }
-    const ids: number[] = [];
-    for (const reading of readings) {
-      const { dwellingId, sensorKey, quantity } = reading;
+    const ids = new Float64Array(dwellingIds.length);
+    for (let k = 0; k < ids.length; k++) {
+      const dwellingId = dwellingIds[k]!;
+      const sensorKey = sensorKeys[k]!;
+      const quantity = quantities[k]!;
       let id = reporting.get(dwellingId)!.series.get(sensorKey)?.get(quantity);
       if (id === undefined) {
-        id = await makeSeries(tx, reading);
+        id = await makeSeries(tx, dwellingId, sensorKey, quantity);
         // what was remembered is left as it was, should this transaction be undone
         if (!changed.has(dwellingId)) {
           const { series, arrivals } = reporting.get(dwellingId)!;
@@ -68,22 +59,26 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
         changed.add(dwellingId);
         put(reporting.get(dwellingId)!.series, sensorKey, quantity, id);
       }
-      ids.push(id);
+      ids[k] = id;
     }
     return ids;
   }
 
-  async function appendReadings(tx: Transaction, batch: Batch): Promise<AppendOutcome> {
-    const { receivedAt, readings, importId = null } = batch;
+  async function appendReadings(
+    tx: Transaction,
+    { receivedAt, importId = null }: Batch,
+    columns: BatchColumns,
+  ): Promise<AppendOutcome> {
     const reporting = new Map<number, Reporting>();
     const changed = new Set<number>();
-    const series = await findSeries(tx, readings, reporting, changed);
-    const { isStored, left } = await insert(tx, readings, series);
-    const conflicting = await keepConflicts(tx, batch, series, left);
+    const rows = { ...columns, seriesIds: await findSeries(tx, columns, reporting, changed) };
+    const { dwellingIds, seriesIds, times } = rows;
+    const { isStored, left } = await insertReadings(tx, rows);
+    const conflicting = await keepConflicts(tx, rows, left, receivedAt);
 
     const receivedDay = dayOf(receivedAt);
     const unknown = new Set<number>();
-    for (const [k, { dwellingId }] of readings.entries()) {
+    for (const [k, dwellingId] of dwellingIds.entries()) {
       if (isStored(k) && reporting.get(dwellingId)!.arrivals === null) unknown.add(dwellingId);
     }
     for (const [dwellingId, arrivals] of await readArrivals(tx, [...unknown], receivedDay)) {
@@ -91,25 +86,27 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
     }
 
     const late = new Map<number, Map<number, number[]>>();
-    for (const [k, { dwellingId, time }] of readings.entries()) {
+    for (const [k, dwellingId] of dwellingIds.entries()) {
       if (!isStored(k)) continue;
+      const seriesId = seriesIds[k]!;
+      const time = times[k]!;
       const arrivals = reporting.get(dwellingId)!.arrivals!;
-      if (importId === null && isOfItsDay(arrivals, series[k]!, time, receivedDay)) continue;
+      if (importId === null && isOfItsDay(arrivals, seriesId, time, receivedDay)) continue;
       const bySeries = late.get(dwellingId) ?? new Map<number, number[]>();
       late.set(dwellingId, bySeries);
-      const times = bySeries.get(series[k]!);
-      if (times === undefined) bySeries.set(series[k]!, [time]);
-      else times.push(time);
+      const ofSeries = bySeries.get(seriesId);
+      if (ofSeries === undefined) bySeries.set(seriesId, [time]);
+      else ofSeries.push(time);
     }
     for (const [dwellingId, bySeries] of late) {
       const { series: known, arrivals } = reporting.get(dwellingId)!;
       const highest = new Map(arrivals!.highest);
       const day = Math.max(receivedDay, arrivals!.openDay);
-      for (const [seriesId, times] of bySeries) {
-        await recordArrival(tx, dwellingId, seriesId, times, { day, importId });
+      for (const [seriesId, ofSeries] of bySeries) {
+        await recordArrival(tx, dwellingId, seriesId, ofSeries, { day, importId });
         highest.set(
           seriesId,
-          times.reduce((most, time) => Math.max(most, time), highest.get(seriesId) ?? 0),
+          ofSeries.reduce((most, time) => Math.max(most, time), highest.get(seriesId) ?? 0),
         );
       }
       reporting.set(dwellingId, { series: known, arrivals: { ...arrivals!, highest } });
@@ -120,29 +117,27 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
     for (const [dwellingId, what] of reporting) {
       memory.remember(tx, dwellingId, versions.get(dwellingId) ?? tx.turns.get(dwellingId)!, what);
     }
-    const stored = readings.length - left.length;
+    const stored = times.length - left.length;
     return { stored, repeated: left.length - conflicting, conflicting };
   }
 
   return {
     async append(batch) {
-      checkBatch(batch);
-      const { readings, quarantined, resolved = [], notKept = [] } = batch;
+      const { receivedAt, readings, quarantined, resolved = [], notKept = [] } = batch;
+      wholeTime('receivedAt', receivedAt);
+      const columns = checkedColumns(readings);
       if ([readings, quarantined, resolved, notKept].every((part) => part.length === 0)) return nothing;
-      const days = new Set(readings.map(({ time }) => Math.floor(time / DAY_MS)));
+      const days = new Set(columns.times.map((time) => Math.floor(time / DAY_MS)));
       return partitions.withPartitions(
         'reading',
         [...days].map((day) => day * DAY_MS),
         () =>
-          db.inTurns(
-            readings.map(({ dwellingId }) => dwellingId),
-            async (tx) => {
-              await keepQuarantined(tx, quarantined);
-              await resolveQuarantined(tx, resolved);
-              await countNotKept(tx, notKept);
-              return readings.length === 0 ? nothing : appendReadings(tx, batch);
-            },
-          ),
+          db.inTurns(columns.dwellingIds, async (tx) => {
+            await keepQuarantined(tx, quarantined);
+            await resolveQuarantined(tx, resolved);
+            await countNotKept(tx, notKept);
+            return readings.length === 0 ? nothing : appendReadings(tx, batch, columns);
+          }),
       );
     },
 
@@ -197,176 +192,6 @@ export function readingStore(db: Database, partitions: PartitionKeeper): Reading
       );
     },
   };
-}
-
-/** Which readings of a batch were stored. */
-interface Stored {
-  isStored(place: number): boolean;
-  /** places of the others, in the order in which they came */
-  readonly left: number[];
-}
-
-/** From so many on COPY is worth its ways to the server and back. */
-const MANY = 200;
-
-/**
- * Stores what is not there yet, of several for one instant the first, and marks the hours it lies in as stale. In the order
- * of the index, which halves what it costs to find the place of each.
- */
-async function insert(
-  tx: Transaction,
-  readings: readonly IncomingReading[],
-  series: readonly number[],
-): Promise<Stored> {
-  const order = orderOfIndex(readings, series);
-  if (order.length >= MANY && (await copiedAllNew(tx, readings, series, order))) {
-    return { isStored: () => true, left: [] };
-  }
-  return insertNew(tx, readings, series, order);
-}
-
-/** More than a dwelling has series, and so few that one number holds both the dwelling's and the series' exactly. */
-const MOST_SERIES = 1 << 21;
-
-/** Places of readings in order of dwelling, series, time and arrival: series by series, as most come in order of time. */
-function orderOfIndex(readings: readonly IncomingReading[], series: readonly number[]): number[] {
-  const bySeries = new Map<number, number[]>();
-  for (const [k, { dwellingId }] of readings.entries()) {
-    const key = dwellingId * MOST_SERIES + series[k]!;
-    const others = bySeries.get(key);
-    if (others === undefined) bySeries.set(key, [k]);
-    else others.push(k);
-  }
-  const order: number[] = [];
-  for (const key of [...bySeries.keys()].sort((a, b) => a - b)) {
-    // a sort keeps the order of what is equal
-    for (const k of bySeries.get(key)!.sort((a, b) => readings[a]!.time - readings[b]!.time)) order.push(k);
-  }
-  return order;
-}
-
-/** Readings that repeat nothing, as most do, are copied in as they are; false: one of them does, and none was stored. */
-async function copiedAllNew(
-  tx: Transaction,
-  readings: readonly IncomingReading[],
-  series: readonly number[],
-  order: readonly number[],
-): Promise<boolean> {
-  const repeats = order.some((k, place) => {
-    const before = order[place - 1];
-    return (
-      before !== undefined &&
-      readings[k]!.time === readings[before]!.time &&
-      series[k] === series[before] &&
-      readings[k]!.dwellingId === readings[before]!.dwellingId
-    );
-  });
-  if (repeats) return false;
-  const file = copyFile([
-    { type: 'integer', values: order.map((k) => readings[k]!.dwellingId) },
-    { type: 'integer', values: order.map((k) => series[k]!) },
-    { type: 'bigint', values: order.map((k) => readings[k]!.time) },
-    { type: 'double precision', values: order.map((k) => storable(readings[k]!.value)) },
-  ]);
-  try {
-    await tx.attempt(() => tx.copyIn('reading (dwelling_id, series_id, time, value)', file));
-  } catch (error) {
-    // unique_violation: one is there already
-    if (sqlState(error) === '23505') return false;
-    throw error;
-  }
-  const hours = new Map<number, Set<number>>();
-  for (const { dwellingId, time } of readings) {
-    const hour = Math.floor(time / HOUR_MS);
-    const others = hours.get(dwellingId);
-    if (others === undefined) hours.set(dwellingId, new Set([hour]));
-    else others.add(hour);
-  }
-  const stale = [...hours].flatMap(([dwellingId, own]) => [...own].map((hour) => [dwellingId, hour] as const));
-  await tx.run(markStale('SELECT * FROM unnest($1::int[], $2::int[]) AS touched (dwelling_id, hour)'), [
-    int4s(stale.map(([dwellingId]) => dwellingId)),
-    int4s(stale.map(([, hour]) => hour)),
-  ]);
-  return true;
-}
-
-/** No zero below zero, which would read as another value. */
-const storable = (value: number): number => value + 0;
-
-/** All in one statement, as every one costs a way to the server and back. */
-async function insertNew(
-  tx: Transaction,
-  readings: readonly IncomingReading[],
-  series: readonly number[],
-  order: readonly number[],
-): Promise<Stored> {
-  const sent = (await tx.first<{
-    count: number;
-    series: Buffer | null;
-    times: Buffer | null;
-    dwellings: Buffer | null;
-  }>(
-    `WITH stored AS (
-       INSERT INTO reading (dwelling_id, series_id, time, value)
-       SELECT * FROM unnest($1::int[], $2::int[], $3::bigint[], $4::float8[])
-       ON CONFLICT DO NOTHING RETURNING dwelling_id, series_id, time
-     ), marked AS (${markStale(`SELECT DISTINCT dwelling_id, (time / ${HOUR_MS})::int AS hour FROM stored`)})
-     SELECT count(*) AS count, CASE WHEN count(*) < $5 THEN ${sendAll('dwelling_id')} END AS dwellings,
-       CASE WHEN count(*) < $5 THEN ${sendAll('series_id')} END AS series,
-       CASE WHEN count(*) < $5 THEN ${sendAll('time')} END AS times FROM stored`,
-    [
-      int4s(order.map((k) => readings[k]!.dwellingId)),
-      int4s(order.map((k) => series[k]!)),
-      int8s(order.map((k) => readings[k]!.time)),
-      float8s(order.map((k) => storable(readings[k]!.value))),
-      readings.length,
-    ],
-  ))!;
-  if (sent.count === readings.length) return { isStored: () => true, left: [] };
-  // what was stored comes back in the order in which it was sent
-  const [dwellingIds, seriesIds, times] = [sent.dwellings, sent.series, sent.times].map(numbersIn);
-  const left = new Set<number>();
-  let next = 0;
-  for (const k of order) {
-    const { dwellingId, time } = readings[k]!;
-    const isNext = time === times![next] && series[k] === seriesIds![next] && dwellingId === dwellingIds![next];
-    if (isNext) next++;
-    else left.add(k);
-  }
-  // conflicts are kept in the order in which they came
-  return { isStored: (place) => !left.has(place), left: [...left].sort((a, b) => a - b) };
-}
-
-/** Keeps aside what says another thing of an instant than the reading that is kept; gives how many. */
-async function keepConflicts(
-  tx: Transaction,
-  { receivedAt, readings }: Batch,
-  series: readonly number[],
-  left: readonly number[],
-): Promise<number> {
-  if (left.length === 0) return 0;
-  const keys = (places: readonly number[]): Buffer[] => [
-    int4s(places.map((k) => readings[k]!.dwellingId)),
-    int4s(places.map((k) => series[k]!)),
-    int8s(places.map((k) => readings[k]!.time)),
-  ];
-  const sent = await tx.first<{ values: Buffer | null }>(
-    `SELECT ${sendAll('value ORDER BY place')} AS values
-     FROM unnest($1::int[], $2::int[], $3::bigint[]) WITH ORDINALITY AS other (dwelling_id, series_id, time, place)
-     JOIN reading USING (dwelling_id, series_id, time)`,
-    keys(left),
-  );
-  const kept = numbersIn(sent!.values);
-  const other = left.filter((k, place) => readings[k]!.value !== kept[place]);
-  if (other.length === 0) return 0;
-  await tx.run(
-    `INSERT INTO conflict (dwelling_id, series_id, time, value, received_at)
-     SELECT dwelling_id, series_id, time, value, $5
-     FROM unnest($1::int[], $2::int[], $3::bigint[], $4::float8[]) AS other (dwelling_id, series_id, time, value)
-     ON CONFLICT DO NOTHING`,
-    [...keys(other), float8s(other.map((k) => storable(readings[k]!.value))), receivedAt],
-  );
-  return other.length;
 }
 
 interface SeriesRow {

@@ -1,5 +1,4 @@
 import { type Quantity, quantities } from '../../physics/quantities.ts';
-import type { IncomingReading } from '../port.ts';
 import { quantityOfWire } from '../wire.ts';
 import { int4s } from './arrays.ts';
 import type { Transaction } from './database.ts';
@@ -35,7 +34,9 @@ export const put = (series: SeriesOfDwelling, key: string, quantity: Quantity, i
 /** Makes the series of a reading, and its sensor where there is none. To be called in the dwelling's turn. */
 export async function makeSeries(
   tx: Transaction,
-  { dwellingId, sensorKey, quantity }: IncomingReading,
+  dwellingId: number,
+  sensorKey: string,
+  quantity: Quantity,
 ): Promise<number> {
   const found = await tx.first<{ id: number }>('SELECT id FROM sensor WHERE dwelling_id = $1 AND key = $2', [
     dwellingId,
