@@ -5,7 +5,8 @@ import { type HourColumnName, hourColumnNames } from '../analysis/place-hours.ts
 import { riskCriterionWords } from '../analysis/risk.ts';
 import { HOUR_MS } from '../analysis/vocabulary.ts';
 import { winterTallies } from '../analysis/winters.ts';
-import type { Intake } from '../ingest/receiver.ts';
+import type { MessageReceiver } from '../ingest/forecast-receiver.ts';
+import type { Rereader } from '../ingest/reread.ts';
 import { hoursOver } from '../physics/hours-over.ts';
 import { cleanSurface, mouldIndex } from '../physics/mould-index.ts';
 import { mouldStage } from '../physics/mould-stage.ts';
@@ -58,7 +59,8 @@ import {
 
 export interface ApiParts extends MappingParts, AccessParts {
   readonly store: Store;
-  readonly receiver: Pick<Intake, 'receive' | 'forget'>;
+  readonly receiver: Pick<MessageReceiver, 'receive' | 'read' | 'forget'>;
+  readonly rereader: Pick<Rereader, 'run' | 'runStoodBack'>;
   readonly live: Pick<LiveHub, 'publish'>;
   readonly assessor: Pick<Assessor, 'checkLining'>;
   readonly comparer: Pick<Comparer, 'compare'>;
@@ -125,7 +127,7 @@ export function createHandlers(parts: ApiParts): Handlers {
     ...parts.shares.handlers,
     ...backupHandlers(parts.backups),
     ...exportHandlers({ store, dwellingOf }),
-    ...quarantineHandlers(store),
+    ...quarantineHandlers({ store, receiver, rereader, clock }),
     ...noticeHandlers({ store, clock, live, dwellingOf }),
     ...recipientHandlers({ store, delivery: parts.delivery, clock, dwellingOf }),
     ...tonightHandlers({ store, revisions, clock, dwellingOf }),

@@ -1,4 +1,8 @@
+import { type ClockDoubt, findClockDoubts } from '../ingest/clock-doubts.ts';
+import type { MessageReceiver } from '../ingest/forecast-receiver.ts';
+import type { Rereader } from '../ingest/reread.ts';
 import type { QuarantineStore } from '../store/port.ts';
+import { RequestProblem } from './problem.ts';
 import type { Handlers } from './router.ts';
 import { toInstant } from './views.ts';
 
@@ -7,9 +11,48 @@ const MOST_PAYLOAD_SHOWN = 4096;
 /** Messages removed in one transaction: readings that come in meanwhile hardly wait. */
 const REMOVED_AT_ONCE = 1000;
 
-/** Messages that were not understood: looked at, and thrown away by the owner alone. */
-export function quarantineHandlers(store: QuarantineStore): Pick<Handlers, 'listQuarantine' | 'emptyQuarantine'> {
+export interface QuarantineParts {
+  readonly store: QuarantineStore;
+  readonly receiver: Pick<MessageReceiver, 'read'>;
+  readonly rereader: Pick<Rereader, 'runStoodBack'>;
+  readonly clock: () => number;
+}
+
+const clockDoubtView = ({ firstAt, lastAt, behindMs, topics, messages }: ClockDoubt) => ({
+  from: toInstant(firstAt),
+  to: toInstant(lastAt),
+  behindMs,
+  topics: [...topics],
+  messages,
+});
+
+/** Messages that were not understood: looked at, and thrown away or believed by the owner alone. */
+export function quarantineHandlers({
+  store,
+  receiver,
+  rereader,
+  clock,
+}: QuarantineParts): Pick<Handlers, 'listQuarantine' | 'emptyQuarantine' | 'listClockDoubts' | 'settleClockDoubt'> {
   return {
+    async listClockDoubts() {
+      return (await findClockDoubts(store, receiver, clock())).map(clockDoubtView);
+    },
+
+    async settleClockDoubt({ body }) {
+      const doubts = await findClockDoubts(store, receiver, clock());
+      const found = doubts.find((doubt) => {
+        const { from, to, behindMs } = clockDoubtView(doubt);
+        return from === body.from && to === body.to && behindMs === body.behindMs;
+      });
+      if (found === undefined) {
+        throw new RequestProblem(
+          'not-found',
+          'What was set aside has changed meanwhile. Look again at what there is now.',
+        );
+      }
+      return rereader.runStoodBack(found);
+    },
+
     async listQuarantine() {
       const [total, groups, notKept] = await Promise.all([
         store.countQuarantined(),

@@ -6,7 +6,7 @@ import { requireReach } from './homes.ts';
 import { isLandlord, may, nameOf } from './visit.ts';
 
 /** Fields of a body that say what was done to whom, and are no secret. */
-const TOLD = ['name', 'role', 'username', 'sensorKey', 'kind', 'label', 'from', 'to', 'scope', 'agreedBy'];
+const TOLD = ['name', 'role', 'username', 'sensorKey', 'kind', 'label', 'from', 'to', 'scope', 'agreedBy', 'behindMs'];
 
 /** The one place that decides who may do an operation, and writes down who did. */
 export function createDoor(store: Store, access: Access, clock: () => number): Door {
@@ -45,7 +45,9 @@ export function createDoor(store: Store, access: Access, clock: () => number): D
       const told =
         typeof body === 'object' && body !== null
           ? Object.fromEntries(
-              Object.entries(body).filter(([key, value]) => TOLD.includes(key) && typeof value === 'string'),
+              Object.entries(body).filter(
+                ([key, value]) => TOLD.includes(key) && ['string', 'number'].includes(typeof value),
+              ),
             )
           : {};
       const { dwelling, ...rest } = params;

@@ -213,6 +213,27 @@ export const quarantine = z
   })
   .meta({ id: 'Quarantine', description: 'messages that were not understood, kept as they came' });
 
+const clockDoubtKey = {
+  from: instant.meta({ description: 'when the first came, by the clock of this computer' }),
+  to: instant.meta({ description: 'when the last came, by the clock of this computer' }),
+  behindMs: z.int().meta({ description: 'how far the clock of this computer must have stood back if they are right' }),
+};
+
+export const clockDoubtSettled = z
+  .strictObject(clockDoubtKey)
+  .meta({ id: 'ClockDoubtSettled', description: 'says that it was the clock of this computer that was wrong' });
+
+export const clockDoubt = z
+  .object({
+    ...clockDoubtKey,
+    topics: z.array(z.string()),
+    messages: z.int(),
+  })
+  .meta({
+    id: 'ClockDoubt',
+    description: 'messages that were all ahead of the clock of this computer by the same: it was wrong, or they were',
+  });
+
 export const quarantineEmptied = z.object({ removed: z.int().meta({ description: 'messages' }) });
 
 export const conflict = z

@@ -717,6 +717,23 @@ export const operations = {
     summary: 'Read in every message in quarantine that is understood by now; doing it again does no more',
     response: m.reread,
   },
+  listClockDoubts: {
+    method: 'get',
+    who: 'household',
+    ofEveryHome: true,
+    path: '/quarantine/clock-doubts',
+    summary: 'Messages in quarantine that may be right if the clock of this computer stood back when they came',
+    response: z.array(f.clockDoubt),
+  },
+  settleClockDoubt: {
+    method: 'post',
+    who: 'owner',
+    trail: true,
+    path: '/quarantine/clock-doubts',
+    summary: 'Read in one of these by their own time, as the clock of this computer stood back; what is not so stays',
+    body: f.clockDoubtSettled,
+    response: m.reread,
+  },
   listUnassigned: {
     method: 'get',
     who: 'household',

@@ -59,6 +59,8 @@ const addresses = {
   listConflicts: { method: 'get', path: '/dwellings/:dwelling/conflicts' },
   listQuarantine: { method: 'get', path: '/quarantine' },
   emptyQuarantine: { method: 'delete', path: '/quarantine' },
+  listClockDoubts: { method: 'get', path: '/quarantine/clock-doubts' },
+  settleClockDoubt: { method: 'post', path: '/quarantine/clock-doubts' },
   listCalibrations: { method: 'get', path: '/dwellings/:dwelling/calibrations' },
   proposeCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations/proposals' },
   addCalibrations: { method: 'post', path: '/dwellings/:dwelling/calibrations' },

@@ -7,6 +7,7 @@ import { call } from '../api/client.ts';
 import { revisions } from '../api/live.ts';
 import { useLoad } from '../api/load.ts';
 import { useHome } from '../home.ts';
+import { ClockDoubts } from '../parts/clock-doubts.tsx';
 import { FindingList } from '../parts/findings.tsx';
 import { Field, SaveForm, Sheet, textOf } from '../parts/form.tsx';
 import { Empty, Show } from '../parts/notice.tsx';
@@ -392,6 +393,7 @@ function Quarantine() {
                   ))}
                 </tbody>
               </table>
+              {groups.some(({ code }) => code === 'clock-ahead') && <ClockDoubts again={again} />}
               <RemoveQuarantined total={total} again={again} />
             </>
           )

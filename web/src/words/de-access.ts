@@ -136,6 +136,7 @@ export const deAccess: Same<typeof enAccess> = {
       changeMapping: 'Zuordnung geändert',
       removeMapping: 'Zuordnung entfernt',
       emptyQuarantine: 'Zurückgelegtes gelöscht',
+      settleClockDoubt: 'gesagt, dass die Uhr des Computers nachging, und eingelesen, was da kam',
       giveConsent: 'willigte ein, dass die Vermietung hineinsieht',
       withdrawConsent: 'nahm die Einwilligung zurück',
       changeReach: 'änderte, welche Wohnungen jemand sieht',

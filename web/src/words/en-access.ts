@@ -133,6 +133,7 @@ export const enAccess = {
       changeMapping: 'changed a mapping',
       removeMapping: 'removed a mapping',
       emptyQuarantine: 'removed what was in quarantine',
+      settleClockDoubt: 'said that the clock of the computer had been slow, and read in what came then',
       giveConsent: 'agreed that a landlord may look',
       withdrawConsent: 'took that agreement back',
       changeReach: 'changed which homes somebody sees',
