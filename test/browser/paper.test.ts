@@ -2,7 +2,7 @@ import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Place } from '../../server/api/contract/dwelling.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
-import { addressOf } from './every-screen.ts';
+import { addressOf, everyScreen } from './every-screen.ts';
 import { settled } from './reader.ts';
 
 /**
@@ -28,11 +28,28 @@ const printed = [
   'portfolio',
   'the story of a place, ceiling-surface',
 ];
+const screens = everyScreen.filter((screen) => !screen.startsWith('the story') || screen.endsWith('ceiling-surface'));
 const withCharts = ['before-after', 'loft', 'the story of a place, ceiling-surface'];
 
 /** What is on the paper that should not be, by what it says. */
 const pressed = `[...document.querySelectorAll('nav, button:not(.figure-button), input[type=file], dialog, .ruler')]
   .filter((one) => one.getClientRects().length > 0).map((one) => one.outerHTML.slice(0, 80))`;
+
+/** Links that are seen as such, and text that is nothing but ways elsewhere; names and figures of places are of use on paper. */
+const ways = `(() => {
+  const links = [...document.querySelectorAll('a[href]')].filter((one) => one.getClientRects().length > 0 && !one.closest('.unseen'));
+  const coloured = links.filter((one) => {
+    const { color, textDecorationLine } = getComputedStyle(one);
+    return textDecorationLine !== 'none' || color !== getComputedStyle(one.parentElement).color;
+  });
+  const onlyWays = links.filter((one) => !one.matches('[href*="/place/"], th a')).map((one) => one.closest('p, li, dd, td, div, section'))
+    .filter((block) => {
+      const rest = block.cloneNode(true);
+      for (const link of rest.querySelectorAll('a')) link.remove();
+      return !/[\\p{L}\\d]/u.test(rest.textContent) && !block.querySelector('img');
+    });
+  return [...coloured, ...onlyWays].map((one) => one.outerHTML.slice(0, 120));
+})()`;
 
 /** What reaches beyond the sheet. */
 const beyond = `(() => {
@@ -118,6 +135,15 @@ describe.skipIf(chromiumPath === null)('paper, and colours of the system', () =>
       expect(seen.length).toBeGreaterThan(3);
       // 4.5 to 1 against white (WCAG 2.2, 1.4.3): a luminance of at most 1.05 / 4.5 - 0.05
       expect(seen.filter(([luminance]) => luminance > 1.05 / 4.5 - 0.05)).toEqual([]);
+    },
+    60_000,
+  );
+
+  it.each(screens)(
+    '%s: what leads to another screen is text on paper, and nothing is there only to lead there',
+    async (screen) => {
+      const page = await onPaper(screen, papers.A4);
+      expect(await page.evaluate(ways)).toEqual([]);
     },
     60_000,
   );

@@ -132,7 +132,9 @@ function Current() {
         <>
           <h1>{words.nowhere.title}</h1>
           <p>
-            <a href={withDwelling('/')}>{words.nowhere.back}</a>
+            <a class="no-print" href={withDwelling('/')}>
+              {words.nowhere.back}
+            </a>
           </p>
         </>
       );
@@ -186,7 +188,7 @@ function Masthead(props: { dwellings: readonly Dwelling[]; home: Dwelling | null
           )}
           {(props.dwellings.length > 1 || isLandlord()) && (
             <a
-              class="all-homes"
+              class="all-homes no-print"
               href="/portfolio"
               aria-current={screen.value.kind === 'portfolio' ? 'page' : undefined}
             >

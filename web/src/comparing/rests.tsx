@@ -15,7 +15,7 @@ export function Rests(props: { assessment: Assessment; again: () => void }) {
     <section>
       <h2>{t.restsTitle}</h2>
       <p>{t.rests(span(a.before), span(a.after))}</p>
-      <p>
+      <p class="no-print">
         <a href={withDwelling('/diary')}>{t.phasesLink}</a>
       </p>
       <div class="buttons">

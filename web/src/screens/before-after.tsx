@@ -54,7 +54,14 @@ function Compared(props: { surfaces: readonly Place[]; phases: readonly Phase[] 
     return (
       <>
         <h1>{words.screens.beforeAfter}</h1>
-        <Empty title={t.noSurface} next={<a href={withDwelling('/sensors')}>{t.noSurfaceNext}</a>} />
+        <Empty
+          title={t.noSurface}
+          next={
+            <a class="no-print" href={withDwelling('/sensors')}>
+              {t.noSurfaceNext}
+            </a>
+          }
+        />
       </>
     );
   }

@@ -158,7 +158,16 @@ function Run(props: { sensors: readonly Sensor[]; setup: Setup; change: (part: P
   const asked = toRun(useSettled(setup), props.sensors, home.zone, Date.now());
   const able = takingPart(setup.method, props.sensors);
   if (able.length === 0) {
-    return <Empty title={t.noneAble} next={<a href={withDwelling('/sensors/connect')}>{t.noneAbleNext}</a>} />;
+    return (
+      <Empty
+        title={t.noneAble}
+        next={
+          <a class="no-print" href={withDwelling('/sensors/connect')}>
+            {t.noneAbleNext}
+          </a>
+        }
+      />
+    );
   }
   const toggle = (id: number) =>
     change({
@@ -488,7 +497,16 @@ function Instrument(props: { sensors: readonly Sensor[] }) {
   const [chosen, choose] = useState('0');
   const current = all[Number(chosen)];
   if (current === undefined) {
-    return <Empty title={t.noneAble} next={<a href={withDwelling('/sensors/connect')}>{t.noneAbleNext}</a>} />;
+    return (
+      <Empty
+        title={t.noneAble}
+        next={
+          <a class="no-print" href={withDwelling('/sensors/connect')}>
+            {t.noneAbleNext}
+          </a>
+        }
+      />
+    );
   }
   const { unit } = current.series;
   const last = lastSent(current.series);

@@ -42,7 +42,11 @@ export function EvidenceScreen() {
             return (
               <Empty
                 title={t.noPlaces}
-                next={<a href={withDwelling('/sensors')}>{pageWords.section.noPlacesNext}</a>}
+                next={
+                  <a class="no-print" href={withDwelling('/sensors')}>
+                    {pageWords.section.noPlacesNext}
+                  </a>
+                }
               />
             );
           const began = phases.map(({ from }) => Date.parse(from)).sort((a, b) => a - b)[0];
@@ -266,7 +270,7 @@ function Making(props: { wanted: PackWanted }) {
       {pack?.state === 'ready' && pack.bytes !== null && (
         <p class="notice" role="status">
           {t.ready(megabytes(pack.bytes))}{' '}
-          <a href={addressOf('downloadPack', { dwelling: slug, id: pack.id })} download={pack.file}>
+          <a class="no-print" href={addressOf('downloadPack', { dwelling: slug, id: pack.id })} download={pack.file}>
             {t.download}
           </a>
         </p>

@@ -190,7 +190,7 @@ function Headline(props: { answer: LiningAnswer; target: number }) {
         <span class={`state-words tone-${meets ? 'quiet' : 'watch'}`}>{meets ? t.meets(target) : t.short(target)}</span>
       </p>
       {worst && <p class="notice tone-act">{said.lining(worst)}</p>}
-      <p>
+      <p class="no-print">
         <a href="#before-you-build">{t.cautionsTitle}</a>
       </p>
     </>

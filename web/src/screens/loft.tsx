@@ -37,7 +37,16 @@ function Loft(props: { places: readonly Place[] }) {
   const timber = props.places.filter(({ kind }) => kind === 'loft-timber');
   const outdoors = props.places.filter(({ kind }) => kind === 'outdoor-air');
   if (air.length + timber.length === 0) {
-    return <Empty title={t.nothing} next={<a href={withDwelling('/sensors')}>{t.nothingNext}</a>} />;
+    return (
+      <Empty
+        title={t.nothing}
+        next={
+          <a class="no-print" href={withDwelling('/sensors')}>
+            {t.nothingNext}
+          </a>
+        }
+      />
+    );
   }
   return (
     <ChartDesk>

@@ -51,7 +51,14 @@ export function NightPlayer(props: { choice: ComponentChildren }) {
       <Show loaded={loaded} again={again} room="screen">
         {(value) =>
           value.firstNight === null ? (
-            <Empty title={t.none} next={<a href={withDwelling('/sensors')}>{t.noneNext}</a>} />
+            <Empty
+              title={t.none}
+              next={
+                <a class="no-print" href={withDwelling('/sensors')}>
+                  {t.noneNext}
+                </a>
+              }
+            />
           ) : (
             <>
               <Scrubber night={value} hour={shownHour} setHour={setHour} />

@@ -79,7 +79,14 @@ function Current(props: { notices: NoticesWire }) {
       </p>
       {current.length === 0 ? (
         watchedTo === null ? (
-          <Empty title={t.notYet} next={<a href={withDwelling('/sensors')}>{t.notYetNext}</a>} />
+          <Empty
+            title={t.notYet}
+            next={
+              <a class="no-print" href={withDwelling('/sensors')}>
+                {t.notYetNext}
+              </a>
+            }
+          />
         ) : (
           <Empty title={t.none} next={t.noneNext(when(home.zone, watchedTo, 'moment'))} />
         )
@@ -152,8 +159,17 @@ function NoticeBody(props: { notice: NoticeWire }) {
 
 function Where(props: { notice: NoticeWire }) {
   const { placeId, sensorId, code } = props.notice;
-  if (placeId !== null) return <a href={withDwelling(`/place/${placeId}`)}>{t.toPlace}</a>;
-  return sensorId !== null || code === 'readings-stopped' ? <a href={withDwelling('/sensors')}>{t.toSensors}</a> : null;
+  if (placeId !== null)
+    return (
+      <a class="no-print" href={withDwelling(`/place/${placeId}`)}>
+        {t.toPlace}
+      </a>
+    );
+  return sensorId !== null || code === 'readings-stopped' ? (
+    <a class="no-print" href={withDwelling('/sensors')}>
+      {t.toSensors}
+    </a>
+  ) : null;
 }
 
 /** What the people say to a notice: seen, or later. */

@@ -32,7 +32,9 @@ export function PlaceScreen(props: { id: number }) {
           <>
             <h1>{t.notHere}</h1>
             <p>
-              <a href={withDwelling('/')}>{words.nowhere.back}</a>
+              <a class="no-print" href={withDwelling('/')}>
+                {words.nowhere.back}
+              </a>
             </p>
           </>
         ) : (

@@ -29,7 +29,7 @@ export function RecipientsScreen() {
     <>
       <h1>{t.title}</h1>
       <p class="lead">{t.lead}</p>
-      <p class="small">
+      <p class="small no-print">
         <a href={withDwelling('/notices')}>{t.toNotices}</a>
       </p>
       <Show loaded={loaded} again={again} room="screen">

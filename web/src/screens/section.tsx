@@ -93,7 +93,11 @@ function SectionNow(props: { choice: ComponentChildren }) {
             {value.places.length === 0 ? (
               <Empty
                 title={words.section.noPlaces}
-                next={<a href={withDwelling('/sensors')}>{words.section.noPlacesNext}</a>}
+                next={
+                  <a class="no-print" href={withDwelling('/sensors')}>
+                    {words.section.noPlacesNext}
+                  </a>
+                }
               />
             ) : (
               <>

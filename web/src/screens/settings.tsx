@@ -29,7 +29,7 @@ export function SettingsScreen() {
     <>
       <h1>{words.screens.settings}</h1>
       <p class="lead">{t.lead}</p>
-      <p>
+      <p class="no-print">
         <a href={withDwelling('/settings/people')}>{words.screens.people}</a>
       </p>
       <Yours />

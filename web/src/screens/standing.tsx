@@ -36,7 +36,7 @@ export function StandingScreen() {
             return (
               <>
                 <h1>{t.unknown(key)}</h1>
-                <p>
+                <p class="no-print">
                   <a href={withDwelling('/sensors')}>{t.unknownNext}</a>
                 </p>
               </>
@@ -55,7 +55,14 @@ export function StandingScreen() {
               {!isOwner() ? (
                 <p>{t.ownerOnly}</p>
               ) : places.length === 0 ? (
-                <Empty title={t.noPlaces} next={<a href={withDwelling('/sensors')}>{words.section.noPlacesNext}</a>} />
+                <Empty
+                  title={t.noPlaces}
+                  next={
+                    <a class="no-print" href={withDwelling('/sensors')}>
+                      {words.section.noPlacesNext}
+                    </a>
+                  }
+                />
               ) : (
                 <SaveForm
                   submit={t.submit}
@@ -79,7 +86,7 @@ export function StandingScreen() {
                 </SaveForm>
               )}
               <p role="status">{stands === null ? '' : t.placed(stands)}</p>
-              <p>
+              <p class="no-print">
                 <a href={withDwelling('/sensors/placing')}>{words.screens.placing}</a>
               </p>
             </>

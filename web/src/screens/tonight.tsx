@@ -108,9 +108,13 @@ function Todo(props: { advice: Advices['advice']; now: Now }) {
             title={sensors === 0 ? t.nothingHeard : t.nothingHeardLately}
             next={
               sensors === 0 ? (
-                <a href={withDwelling('/sensors#connect')}>{t.nothingHeardNext}</a>
+                <a class="no-print" href={withDwelling('/sensors#connect')}>
+                  {t.nothingHeardNext}
+                </a>
               ) : (
-                <a href={withDwelling('/sensors')}>{t.nothingHeardLatelyNext}</a>
+                <a class="no-print" href={withDwelling('/sensors')}>
+                  {t.nothingHeardLatelyNext}
+                </a>
               )
             }
           />
@@ -157,7 +161,7 @@ function NowPart(props: { now: Now }) {
           ))}
         </ul>
       )}
-      <p>
+      <p class="no-print">
         <a href={withDwelling('/')}>{t.section}</a>
       </p>
     </section>
@@ -175,7 +179,14 @@ function NightPart(props: { tonight: Tonight }) {
         {t.span(when(home.zone, tonight.night.from, 'moment'), when(home.zone, tonight.night.to, 'moment'))}
       </p>
       {tonight.surfaces.length === 0 ? (
-        <Empty title={t.noSurfaces} next={<a href={withDwelling('/sensors')}>{t.noSurfacesNext}</a>} />
+        <Empty
+          title={t.noSurfaces}
+          next={
+            <a class="no-print" href={withDwelling('/sensors')}>
+              {t.noSurfacesNext}
+            </a>
+          }
+        />
       ) : (
         <Workings.Provider value={forecastWorkings(tonight, home.zone)}>
           <table class="folds forecast">
@@ -257,7 +268,11 @@ function chanceWords(chance: number): string {
 
 function Score(props: { score: Tonight['score'] }) {
   const { score } = props;
-  const more = <a href={withDwelling('/notices/forecast-score')}>{words.screens.forecastScore}</a>;
+  const more = (
+    <a class="no-print" href={withDwelling('/notices/forecast-score')}>
+      {words.screens.forecastScore}
+    </a>
+  );
   if (score === null || score.nights === 0) {
     return (
       <p class="small">
