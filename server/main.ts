@@ -64,6 +64,8 @@ import { createWatcher } from './watch/watcher.ts';
 
 /** Hours of so many homes are worked out at a time where the store is on a server. */
 const HOMES_AT_A_TIME = 3;
+/** Readings that close a group for a store on a server, where each commit is a way there and back. */
+const GROUP_FOR_SERVER = 5_000;
 
 /** Homes are looked at so often for what to give notice of, ms. */
 const WATCH_EVERY_MS = 60_000;
@@ -159,7 +161,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     : { ...store, doAlone: async () => null, takeCharge: async () => false };
   const limited = limitQuarantine(store, clock, undefined, log);
   const reserve = reserveAt(reserveFile(config));
-  const writer = createWriter(limited, { ...writerOptions, isRoomy: reserve.isRoomy }, log);
+  const groupReadings = store.isShared ? GROUP_FOR_SERVER : writerOptions.groupReadings;
+  const writer = createWriter(limited, { ...writerOptions, groupReadings, isRoomy: reserve.isRoomy }, log);
   const revisions = createRevisions(clock, (dwellingId) => summaries.storyChanged(dwellingId));
   const receiver = withOutdoorForecasts(createReceiver(store, writer, clock), store, writer, clock, (dwellingId) => {
     revisions.storyChanged(dwellingId);

@@ -1,29 +1,14 @@
-import { type AddressInfo, createServer, type Socket } from 'node:net';
-import { createServer as createTlsServer } from 'node:tls';
-import { Aedes, type AuthenticateError, type Client } from 'aedes';
-import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
-import { type Account, allows, signIn } from './account.ts';
-import { createFlowMeter, type FlowLimit, type FlowMeter } from './flow-limit.ts';
+import { type Account, signIn } from './account.ts';
+import type { ServiceOptions } from './broker-service.ts';
+import { createTaker } from './handing.ts';
 import { type Log, silent } from './log.ts';
-import { oversized } from './packet-size.ts';
 import type { Intake } from './receiver.ts';
+import { startThread } from './thread.ts';
+import type { FromBroker, SignedIn, ToBroker } from './thread-words.ts';
 
-export interface BrokerOptions {
-  /** address to listen on; anything but loopback needs accounts */
-  readonly host: string;
-  /** 0: one the system picks */
-  readonly port: number;
+export interface BrokerOptions extends ServiceOptions {
   /** who may connect, asked at every connection; nobody: anyone who can reach the address */
   readonly accounts: () => readonly Account[];
-  /** certificate chain and key in PEM; null: plain */
-  readonly tls: { readonly cert: string; readonly key: string } | null;
-  /** a connection that announces a larger packet is closed */
-  readonly maxPacketBytes: number;
-  readonly maxConnections: number;
-  /** of one account, so that one device cannot take the connections of all */
-  readonly maxConnectionsEach: number;
-  /** what an account, or a connection without one, may send; null: as much as can be stored */
-  readonly flow: FlowLimit | null;
 }
 
 /**
@@ -63,235 +48,107 @@ export interface Broker {
   close(): Promise<void>;
 }
 
-/** MQTT 3.1.1, 3.2.2.3 */
-const IDENTIFIER_REJECTED = 2;
-const SERVER_UNAVAILABLE = 3;
-const BAD_USERNAME_OR_PASSWORD = 4;
 const MINUTE_MS = 60_000;
-/** Who would have to wait longer is closed, ms: it sends from many connections at once. */
-const LONGEST_WAIT_MS = 60_000;
 const isLoopback = (host: string): boolean =>
   host === 'localhost' || host === '::1' || /^127\.\d+\.\d+\.\d+$/.test(host);
 
 /**
- * Opens the embedded MQTT 3.1.1 broker. A message is acknowledged once the receiver has it on disk; until then its
- * connection is read no further, which is all the back-pressure a device needs.
- *
- * The broker is there to take readings in. It passes messages on to whoever listens, at QoS 0, and keeps neither
- * retained messages of devices nor queues for absent listeners: both would grow in memory for as long as it runs.
+ * Opens the embedded MQTT 3.1.1 broker in a thread of its own, so that connections are served while this one reads and
+ * stores, and the other way round. A message is acknowledged once the receiver has it on disk; until then its connection is
+ * read no further, which is all the back-pressure a device needs.
  *
  * @throws RangeError when the host is not loopback and there are no accounts
  */
-export async function openBroker(receiver: Intake, options: BrokerOptions, log: Log = silent): Promise<Broker> {
-  const { host, port, accounts, maxPacketBytes } = options;
+export async function openBroker(
+  receiver: Pick<Intake, 'receive'>,
+  { accounts, ...options }: BrokerOptions,
+  log: Log = silent,
+): Promise<Broker> {
+  const { host } = options;
   if (!isLoopback(host) && accounts().length === 0) {
     throw new RangeError(
       `the MQTT broker's host is ${host} and there are no device accounts; add an account, or listen on a loopback address (127.0.0.1)`,
     );
   }
+  let clients = 0;
   let lastError: string | null = null;
   let closedOnError = 0;
-
-  /** the connections there are; null: there were no accounts when it came */
-  const connected = new Map<Client, Account | null>();
-  /** the same for as long as aedes has anything to do for one: its will is published after it went */
-  const accountOf = new WeakMap<Client, Account | null>();
-  const mayPublish = (client: Client | null, topic: string): boolean => {
-    if (client === null) return true;
-    const account = accountOf.get(client);
-    return account === null || (account !== undefined && allows(account.publishes, topic));
-  };
-
-  const meters = new Map<string | Client, FlowMeter>();
   const slowed = new Map<string, number>();
   let turnedAwayAt = Number.NEGATIVE_INFINITY;
-  let closing = false;
   const recently = (at: number): boolean => performance.now() - at < MINUTE_MS;
 
-  /** How long a message must wait, ms. */
-  function waitOf(client: Client | null, bytes: number): number {
-    if (options.flow === null || client === null) return 0;
-    const account = accountOf.get(client);
-    const key = account?.username ?? client;
-    let meter = meters.get(key);
-    if (meter === undefined) {
-      meter = createFlowMeter(options.flow);
-      meters.set(key, meter);
+  const thread = startThread('broker-thread', options);
+  const say = (word: ToBroker): void => thread.postMessage(word);
+  const ended = new Promise<void>((resolve) => thread.once('exit', () => resolve()));
+
+  function signedIn(username: string | undefined, password: Uint8Array | undefined): SignedIn {
+    const known = accounts();
+    const account = signIn(known, username, password);
+    if (account !== null) return { account };
+    return known.length === 0 ? 'anyone' : 'refused';
+  }
+
+  const take = createTaker(receiver, say);
+
+  function hear(word: FromBroker): void {
+    switch (word.kind) {
+      case 'messages':
+        take(word);
+        return;
+      case 'sign-in':
+        say({ kind: 'signed-in', ask: word.ask, as: signedIn(word.username, word.password) });
+        return;
+      case 'log':
+        log[word.level](word.detail, word.message);
+        return;
+      case 'clients':
+        clients = word.count;
+        return;
+      case 'closed-on-error':
+        closedOnError++;
+        lastError = word.error;
+        return;
+      case 'socket-trouble':
+        lastError = word.error;
+        return;
+      case 'slowed':
+        for (const [one, at] of slowed) if (!recently(at)) slowed.delete(one);
+        slowed.set(word.name, performance.now());
+        return;
+      case 'turned-away':
+        turnedAwayAt = performance.now();
+        return;
     }
-    const wait = meter.take(bytes);
-    if (wait > 0) noteSlowed((account?.username ?? client.id).slice(0, 100));
-    return wait;
   }
 
-  function noteSlowed(name: string): void {
-    const told = slowed.get(name);
-    if (told !== undefined && recently(told)) return;
-    for (const [one, at] of slowed) if (!recently(at)) slowed.delete(one);
-    slowed.set(name, performance.now());
-    log.warn({ client: name }, 'a device sends more than is taken from one; it is slowed, and nothing is lost');
-  }
-
-  function noteTurnedAway(detail: object): void {
-    if (!recently(turnedAwayAt)) {
-      log.warn(detail, 'a connection to the broker was turned away: there are as many as may be');
-    }
-    turnedAwayAt = performance.now();
-  }
-
-  const connectionsOf = (username: string): number => {
-    let count = 0;
-    for (const one of connected.values()) if (one?.username === username) count++;
-    return count;
-  };
-  const isTaken = (id: string, { username }: Account): boolean =>
-    [...connected].some(([one, account]) => one.id === id && account !== null && account.username !== username);
-  const refusal = (returnCode: number, message: string): AuthenticateError =>
-    Object.assign(new Error(message), { returnCode }) as AuthenticateError;
-
-  const aedes = await Aedes.createBroker({
-    queueLimit: 1000,
-    authenticate: (client, username, password, done) => {
-      const known = accounts();
-      const account = signIn(known, username, password);
-      if (account !== null && connectionsOf(account.username) >= options.maxConnectionsEach) {
-        noteTurnedAway({ username: account.username });
-        done(refusal(SERVER_UNAVAILABLE, 'this account has as many connections as it may'), false);
-        return;
-      }
-      // a second connection under an id ends the first (MQTT 3.1.1, 3.1.4): not that of somebody else
-      if (account !== null && isTaken(client.id, account)) {
-        log.warn({ username: account.username, client: client.id }, 'a device was refused: another has its client id');
-        done(refusal(IDENTIFIER_REJECTED, 'another account is connected under this client id'), false);
-        return;
-      }
-      if (known.length === 0 || account !== null) {
-        connected.set(client, account);
-        accountOf.set(client, account);
-        done(null, true);
-        return;
-      }
-      log.warn({ username }, 'a device was refused: wrong user name or password');
-      done(refusal(BAD_USERNAME_OR_PASSWORD, 'wrong user name or password'), false);
-    },
-    authorizeSubscribe: (client, subscription, done) => {
-      const account = client && accountOf.get(client);
-      if (account && !allows(account.listens, subscription.topic)) {
-        log.warn({ username: account.username, topic: subscription.topic }, 'a subscription was refused');
-        done(null, null);
-        return;
-      }
-      // in place: aedes would keep a queue in memory for the QoS that was asked for
-      subscription.qos = 0;
-      done(null, subscription);
-    },
-    authorizePublish: (client, packet, done) => {
-      if (!mayPublish(client, packet.topic)) {
-        done(new Error(`this account may not publish to ${packet.topic}`));
-        return;
-      }
-      if (packet.topic.startsWith('$')) {
-        done(new Error('topics that begin with $ belong to the broker'));
-        return;
-      }
-      if (packet.topic.startsWith(`${STATE_ROOT}/`)) {
-        done(new Error(`topics below ${STATE_ROOT} say what coomb found; devices listen there`));
-        return;
-      }
-      packet.retain = false;
-      const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
-      const take = (): void => {
-        receiver.receive('mqtt', packet.topic, payload).then(
-          () => done(null),
-          (error: unknown) => done(error instanceof Error ? error : new Error(String(error))),
-        );
-      };
-      const takeLater = (): void => {
-        // not acknowledged: whoever it is sends it again
-        if (closing || client?.closed) done(new Error('the connection is over'));
-        else take();
-      };
-      const wait = waitOf(client, payload.length);
-      if (wait === 0) take();
-      else if (wait > LONGEST_WAIT_MS) done(new Error('this device sends far more than is taken from one'));
-      else setTimeout(takeLater, wait).unref();
-    },
-  });
-
-  const told = (client: Client, error: Error): void => {
-    closedOnError++;
-    lastError = error.message;
-    log.warn({ client: client.id ?? null, error: error.message }, 'a connection to the broker was closed');
-  };
-  aedes.on('clientError', told);
-  aedes.on('connectionError', told);
-
-  const sockets = new Set<Socket>();
-  const serve = (socket: Socket): void => {
-    sockets.add(socket);
-    socket.setNoDelay(true);
-    const client = aedes.handle(socket);
-    socket.once('close', () => {
-      sockets.delete(socket);
-      connected.delete(client);
-      meters.delete(client);
+  const port = await new Promise<number>((resolve, reject) => {
+    thread.on('message', (word: FromBroker) => {
+      if (word.kind === 'listening') resolve(word.port);
+      else if (word.kind === 'not-listening') reject(word.error);
+      else hear(word);
     });
-    socket.on('readable', () => {
-      if (!oversized(client, maxPacketBytes)) return;
-      told(client, new Error(`a packet of more than ${maxPacketBytes} bytes was announced; send smaller messages`));
-      socket.destroy();
-    });
-  };
-  const server = options.tls === null ? createServer(serve) : createTlsServer(options.tls, serve);
-  server.maxConnections = options.maxConnections;
-  await new Promise<void>((resolve, reject) => {
-    server.once('error', reject);
-    server.listen(port, host, () => {
-      server.off('error', reject);
-      resolve();
-    });
+    thread.once('error', reject);
   });
-  server.on('drop', (connection) => noteTurnedAway({ address: connection?.remoteAddress ?? null }));
-  server.on('error', (error) => {
-    lastError = error.message;
-    log.warn({ error }, 'the MQTT broker has a problem with its socket');
+  thread.on('error', (error) => {
+    throw error;
   });
-  const bound = (server.address() as AddressInfo).port;
 
   return {
-    port: bound,
+    port,
     state: () => ({
       host,
-      port: bound,
-      clients: aedes.connectedClients,
+      port,
+      clients,
       lastError,
       closedOnError,
       slowed: [...slowed].flatMap(([name, at]) => (recently(at) ? [name] : [])),
       full: recently(turnedAwayAt),
     }),
-    expelUnknown() {
-      const known = new Set(accounts().map(({ username }) => username));
-      if (known.size === 0) return;
-      for (const [client, account] of connected) if (account === null || !known.has(account.username)) client.close();
-    },
-    publish(topic, payload) {
-      const packet = {
-        cmd: 'publish',
-        qos: 0,
-        dup: false,
-        retain: true,
-        topic,
-        payload: Buffer.from(payload),
-      } as const;
-      aedes.publish(packet, (error) => {
-        if (error) log.warn({ topic, error: error.message }, 'a state could not be published');
-      });
-    },
+    expelUnknown: () => say({ kind: 'expel-unknown', usernames: accounts().map(({ username }) => username) }),
+    publish: (topic, payload) => say({ kind: 'publish', topic, payload }),
     async close() {
-      closing = true;
-      const closed = new Promise<void>((resolve) => server.close(() => resolve()));
-      await new Promise<void>((resolve) => aedes.close(() => resolve()));
-      for (const socket of sockets) socket.destroy();
-      await closed;
+      say({ kind: 'close' });
+      await ended;
     },
   };
 }

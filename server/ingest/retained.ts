@@ -1,6 +1,7 @@
 import mqtt from 'mqtt';
+import { readUrl } from './broker-url.ts';
 import { type Log, silent } from './log.ts';
-import { readUrl, type SubscriberOptions } from './mqtt.ts';
+import type { SubscriberOptions } from './mqtt.ts';
 
 /** Keeps retained messages of ours on an external broker. */
 export interface RetainedPublisher {

@@ -19,7 +19,7 @@ export interface Message extends Omit<QuarantinedMessage, 'code' | 'message'> {
 }
 
 export interface WriterOptions {
-  /** readings that close a group */
+  /** readings that close a group: many make a commit cheap, and few let devices send the next while it is made */
   readonly groupReadings: number;
   /** the longest a group waits for more while messages keep coming, ms */
   readonly gatherMs: number;
@@ -35,7 +35,7 @@ export interface WriterOptions {
 }
 
 export const writerOptions: WriterOptions = Object.freeze({
-  groupReadings: 5_000,
+  groupReadings: 1_000,
   gatherMs: 10,
   heldReadings: 50_000,
   heldBytes: 64 << 20,

@@ -15,7 +15,7 @@ import { openSqliteStore } from '../../server/store/sqlite.ts';
 import { mosquittoIsHere, startMosquitto } from '../ingest/processes.ts';
 import type { BenchRow } from './row.ts';
 
-const MESSAGES = 20_000;
+const MESSAGES = 100_000;
 const CONNECTIONS = 10;
 const RUNS = 3;
 const TOPICS = 'coomb/#';

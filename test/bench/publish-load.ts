@@ -1,6 +1,6 @@
 /**
- * Publishes readings at QoS 1 as fast as a broker takes them, in a process of its own and with packets written by hand,
- * so that the client is not what is timed. argv: port, messages, connections. Prints `ready`, begins at a line on its
+ * Publishes readings at QoS 1 as fast as a broker takes them, in a process of its own and with packets written by hand
+ * beforehand, so that the client is not what is timed. argv: port, messages, connections. Prints `ready`, begins at a line on its
  * input, and prints `done` when every message is acknowledged.
  */
 import { connect, type Socket } from 'node:net';
@@ -25,15 +25,16 @@ async function open(connection: number): Promise<Socket> {
 }
 
 /** A PUBACK of MQTT 3.1.1 has four bytes, and nothing else comes back. */
-function publishAll(socket: Socket, connection: number, count: number): Promise<void> {
+function publishAll(socket: Socket, packets: readonly Buffer[]): Promise<void> {
+  const count = packets.length;
   let sent = 0;
   let bytes = 0;
   return new Promise((resolve, reject) => {
     const send = (): void => {
       const upTo = Math.min(count, Math.floor(bytes / 4) + IN_FLIGHT);
-      const packets: Buffer[] = [];
-      while (sent < upTo) packets.push(reading(connection, sent++));
-      if (packets.length > 0) socket.write(Buffer.concat(packets));
+      if (sent === upTo) return;
+      socket.write(Buffer.concat(packets.slice(sent, upTo)));
+      sent = upTo;
     };
     socket.on('data', (chunk: Buffer) => {
       bytes += chunk.length;
@@ -45,9 +46,14 @@ function publishAll(socket: Socket, connection: number, count: number): Promise<
   });
 }
 
-const sockets = await Promise.all(Array.from({ length: connections }, (_, connection) => open(connection)));
+const loads = await Promise.all(
+  Array.from({ length: connections }, async (_, connection) => {
+    const packets = Array.from({ length: messages / connections }, (_, n) => reading(connection, n));
+    return { socket: await open(connection), packets };
+  }),
+);
 process.stdin.once('data', () => {
-  Promise.all(sockets.map((socket, connection) => publishAll(socket, connection, messages / connections))).then(() => {
+  Promise.all(loads.map(({ socket, packets }) => publishAll(socket, packets))).then(() => {
     console.log('done');
     process.exit(0);
   });

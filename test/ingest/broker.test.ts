@@ -220,6 +220,7 @@ describe('the wire', () => {
     // PUBLISH with a remaining length of 200 MB, of which little is ever sent
     socket.write(Buffer.concat([Buffer.from('3080c2d75f', 'hex'), Buffer.alloc(200_000)]));
     await closed;
+    await until(() => broker.state().lastError !== null);
     expect(broker.state().lastError).toContain('send smaller messages');
     await client.publishAsync(eaves, '{"temperature_c": 12.6}', { qos: 1 });
   });

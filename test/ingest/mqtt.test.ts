@@ -3,6 +3,7 @@ import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer, type Server, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
 import { Aedes, type AedesOptions } from 'aedes';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Subscriber, type SubscriberOptions, subscriberOptions, subscribeTo } from '../../server/ingest/mqtt.ts';
@@ -246,6 +247,28 @@ describe('a subscriber', () => {
     await until(() => acknowledged.length === 5);
     for (let n = 0; n < 5; n++) expect(acknowledged[n]).toBeGreaterThan(n);
     expect(await stored()).toHaveLength(5);
+  });
+
+  it('reads on only when what it holds is on disk, where the broker itself knows no limit', async () => {
+    const { port } = await plainAedes();
+    let most = 0;
+    const slow = createWriter({
+      append: async (batch) => {
+        most = Math.max(most, slow.state().heldMessages);
+        await pause(5);
+        return home.store.append(batch);
+      },
+    });
+    const subscriber = subscribe(
+      port,
+      { inFlight: 4 },
+      createReceiver(home.store, slow, () => now),
+    );
+    await ready(subscriber);
+    await Promise.all(Array.from({ length: 40 }, (_, n) => publish(port, reading(n, n))));
+    await until(() => slow.state().committedReadings === 40);
+    expect(most).toBeLessThanOrEqual(4);
+    await slow.close();
   });
 
   it('tries MQTT 3.1.1 where the broker hangs up on MQTT 5', async () => {
