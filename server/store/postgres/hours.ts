@@ -145,10 +145,29 @@ export function hourStore(db: Database, partitions: PartitionKeeper): HourStore 
   };
 }
 
-/** Lays columns that begin with the hour out over every hour from `first` on. */
-function spread(into: readonly Float64Array[], first: number, [hours, ...columns]: readonly Float64Array[]): void {
-  for (let k = 0; k < into.length; k++) {
-    const [target, column] = [into[k]!, columns[k]!];
+/**
+ * Reads columns of the hour records of a place and lays each out over every hour of a span; an entry of which there is no
+ * record is left as it is.
+ *
+ * @param bounds first hour and the one after the last, counted from 1970
+ * @param into a column for each expression
+ */
+async function readInto(
+  db: Connection,
+  dwellingId: number,
+  placeId: number,
+  [first, end]: readonly [number, number],
+  expressions: readonly string[],
+  into: readonly Float64Array[],
+): Promise<void> {
+  const sent = await db.first<Record<string, Buffer | null>>(
+    `SELECT ${['hour', ...expressions].map((each, k) => `${sendAll(each)} AS column_${k}`).join(', ')}
+     FROM hour_record WHERE dwelling_id = $1 AND place_id = $2 AND hour >= $3 AND hour < $4`,
+    [dwellingId, placeId, first, end],
+  );
+  const [hours, ...columns] = Object.values(sent!).map(numbersIn);
+  for (const [k, column] of columns.entries()) {
+    const target = into[k]!;
     for (let row = 0; row < column.length; row++) target[hours![row]! - first] = column[row]!;
   }
 }
@@ -160,38 +179,22 @@ async function readHourColumns<Name extends HourColumnName>(
   [first, end]: readonly [number, number],
   names: readonly Name[],
 ): Promise<Record<Name, Float64Array>> {
-  const columns = names.map(() => new Float64Array(Math.max(0, end - first)).fill(Number.NaN));
-  const send = (expressions: readonly string[]): string =>
-    ['hour', ...expressions].map((each, k) => `${sendAll(`(${each})::float8`)} AS column_${k}`).join(', ');
-  const [places, own] = await Promise.all([
-    db.all<DoubtedPlace>(
-      'SELECT id, kind, faces_place_id AS "facesPlaceId" FROM place WHERE dwelling_id = $1 ORDER BY id',
-      [dwellingId],
-    ),
-    db.first<Record<string, Buffer | null>>(
-      `SELECT ${send(names.map((name) => hourColumnExpressions[name]))}
-       FROM hour_record WHERE dwelling_id = $1 AND place_id = $2 AND hour >= $3 AND hour < $4`,
-      [dwellingId, placeId, first, end],
-    ),
-    requireDwelling(db, dwellingId),
-  ]);
-  spread(columns, first, Object.values(own!).map(numbersIn));
-
-  const doubts = doubtsOn(places, placeId, names);
-  const extremesOf = new Map(doubts.places.map(({ id }) => [id, noExtremes(first, end)]));
-  const { start, columns: empty } = noExtremes(first, end);
-  const found = await db.all<{ placeId: number } & Record<string, Buffer | null>>(
-    `SELECT place_id AS "placeId", ${send(extremeColumns)}
-     FROM hour_record WHERE dwelling_id = $1 AND place_id = ANY ($2::int[]) AND hour >= $3 AND hour < $4 GROUP BY place_id`,
-    [dwellingId, int4s(doubts.places.map(({ id }) => id)), start, start + empty[0]!.length],
+  await requireDwelling(db, dwellingId);
+  const places = await db.all<DoubtedPlace>(
+    'SELECT id, kind, faces_place_id AS "facesPlaceId" FROM place WHERE dwelling_id = $1 ORDER BY id',
+    [dwellingId],
   );
-  for (const { placeId: id, ...sent } of found) {
-    spread(
-      extremesOf.get(id)!.columns,
-      start,
-      Object.values(sent).map((each) => numbersIn(each as Buffer | null)),
-    );
-  }
-  doubts.leaveOut(columns, (id) => extremesOf.get(id)!.columns);
+  const columns = names.map(() => new Float64Array(Math.max(0, end - first)).fill(Number.NaN));
+  const expressions = names.map((name) => hourColumnExpressions[name]);
+  const doubts = doubtsOn(places, placeId, names);
+  const extremes = new Map(doubts.places.map(({ id }) => [id, noExtremes(first, end)]));
+  // the server works on all of them at once
+  await Promise.all([
+    readInto(db, dwellingId, placeId, [first, end], expressions, columns),
+    ...[...extremes].map(([id, { start, columns: into }]) =>
+      readInto(db, dwellingId, id, [start, start + into[0]!.length], extremeColumns, into),
+    ),
+  ]);
+  doubts.leaveOut(columns, (id) => extremes.get(id)!.columns);
   return Object.fromEntries(names.map((name, k) => [name, columns[k]!])) as Record<Name, Float64Array>;
 }

@@ -134,7 +134,7 @@ export async function keepConflicts(
     int8s(times),
   ];
   const sent = await tx.first<{ values: Buffer | null }>(
-    `SELECT ${sendAll('value ORDER BY place')} AS values
+    `SELECT ${sendAll('value', 'place')} AS values
      FROM unnest($1::int[], $2::int[], $3::bigint[]) WITH ORDINALITY AS other (dwelling_id, series_id, time, place)
      JOIN reading USING (dwelling_id, series_id, time)`,
     keys(rowsAt(rows, left)),

@@ -148,8 +148,9 @@ export function noticeStore(db: Database): NoticeStore {
       const [first, end] = hourBounds(from, to);
       const heard = new Uint8Array(Math.max(0, end - first));
       const sent = await db.first<{ hours: Buffer | null }>(
-        `SELECT ${sendAll('DISTINCT hour')} AS hours FROM hour_record WHERE dwelling_id = $1 AND hour >= $2 AND hour < $3
-           AND place_id IN (SELECT id FROM place WHERE dwelling_id = $1)`,
+        `SELECT ${sendAll('hour')} AS hours FROM (
+           SELECT DISTINCT hour FROM hour_record WHERE dwelling_id = $1 AND hour >= $2 AND hour < $3
+             AND place_id IN (SELECT id FROM place WHERE dwelling_id = $1)) AS heard`,
         [dwellingId, first, end],
       );
       for (const hour of numbersIn(sent!.hours)) heard[hour - first] = 1;
