@@ -154,6 +154,11 @@ describe.skipIf(chromiumPath === null)('every screen', () => {
       await expect.poll(() => page.evaluate('getComputedStyle(document.documentElement).fontSize')).toBe('32px');
       await expectWithin(page, 'letters of twice the size');
       await session.send('Page.setFontSizes', { fontSizes: { standard: 16, fixed: 13 } });
+      // letters alone, as by a style of the reader's own, on a telephone
+      await page.setViewportSize({ width: 360, height: 740 });
+      await page.evaluate('document.documentElement.style.fontSize = "200%"');
+      await expectWithin(page, 'letters alone of twice the size at 360 px');
+      await page.evaluate('document.documentElement.style.fontSize = ""');
       // the page enlarged as a whole, which is then as wide as half of it
       await page.setViewportSize({ width: 640, height: 400 });
       await expectWithin(page, 'page at 200 %');

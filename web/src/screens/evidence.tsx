@@ -198,7 +198,7 @@ function Inside({ preview }: { preview: PackPreview }) {
   const { places, sealed } = preview;
   return (
     <>
-      <table>
+      <table class="folds">
         <thead>
           <tr>
             <th scope="col">{t.place}</th>
@@ -212,7 +212,9 @@ function Inside({ preview }: { preview: PackPreview }) {
                 {name}
                 {!chosen && <span class="small"> · {t.comesAlong}</span>}
               </th>
-              <td>{t.knownOf(quantity((100 * knownHours) / hours, '%', 0), number(knownHours), number(hours))}</td>
+              <td data-label={t.known}>
+                {t.knownOf(quantity((100 * knownHours) / hours, '%', 0), number(knownHours), number(hours))}
+              </td>
             </tr>
           ))}
         </tbody>
