@@ -41,7 +41,7 @@ import { subscriberOptions, subscribeTo } from './ingest/mqtt.ts';
 import { limitQuarantine } from './ingest/quarantine-limit.ts';
 import { createReceiver, type Intake } from './ingest/receiver.ts';
 import { createRereader } from './ingest/reread.ts';
-import { publishRetained, type RetainedPublisher } from './ingest/retained.ts';
+import type { RetainedPublisher } from './ingest/retained.ts';
 import { watchStoring } from './ingest/storing-watch.ts';
 import { createWriter, writerOptions } from './ingest/writer.ts';
 import { createPictureCleaner } from './pictures/clean.ts';
@@ -473,7 +473,6 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   setTimeout(() => void comparisonsReady.look().catch(() => undefined), COMPARE_AFTER_MS).unref();
   // what was sealed just before the program stopped
   if (duties.has('upkeep')) for (const id of await store.digestDwellings()) tellSealed(id);
-  sealer.sealAll();
   await example.resume();
   const { port } = server.address() as AddressInfo;
   let closing: string | null = null;
@@ -705,13 +704,20 @@ const elsewhere = (address: string, states: Pick<RetainedPublisher, 'publish' | 
 
 const topicFilters = (config: Config): string[] => config.mqttTopics.split(',').map((topic) => topic.trim());
 
-function subscribeOutside(config: Config, url: string, receiver: Intake, group: GroupMember, log: Logger): Source {
+async function subscribeOutside(
+  config: Config,
+  url: string,
+  receiver: Intake,
+  group: GroupMember,
+  log: Logger,
+): Promise<Source> {
   const connection = {
     url,
     ...(config.mqttUser === undefined ? {} : { username: config.mqttUser, password: config.mqttPassword! }),
     clientId: config.mqttClientId,
   };
   const statusTopic = `${STATE_ROOT}/program/${config.mqttClientId}`;
+  const { publishRetained } = await import('./ingest/retained.ts');
   const states = publishRetained({ ...connection, statusTopic }, log);
   const { protocol, host } = new URL(url);
   const address = `${protocol}//${host}`;

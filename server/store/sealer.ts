@@ -5,7 +5,7 @@ import type { DaySeal, ProvenanceStore } from './port-provenance.ts';
 
 /** Seals every dwelling's days as they pass. */
 export interface Sealer {
-  /** Seals all days that are over; also done by itself every few minutes. */
+  /** Seals all days that are over; also done by itself soon after the start and every few minutes. */
   sealAll(): Promise<void>;
   lastError(): string | null;
   close(): Promise<void>;
@@ -18,6 +18,8 @@ interface Log {
 /** A day is sealed this long after it has passed, ms: what was sent in its last minute has been stored by then. */
 export const GRACE_MS = 15 * 60_000;
 const EVERY_MS = 5 * 60_000;
+/** Once the first pages have their answers, ms: there may be years to seal. */
+const FIRST_AFTER_MS = 2000;
 
 /**
  * @param onSealed hears of each day in order, once it is sealed
@@ -58,14 +60,14 @@ export function createSealer(
     return running;
   }
 
-  const timer = setInterval(sealAll, EVERY_MS);
-  timer.unref();
+  const timers = [setTimeout(sealAll, FIRST_AFTER_MS), setInterval(sealAll, EVERY_MS)];
+  for (const timer of timers) timer.unref();
   return {
     sealAll,
     lastError: () => failure,
     async close() {
       closing = true;
-      clearInterval(timer);
+      for (const timer of timers) clearTimeout(timer);
       await running;
     },
   };
