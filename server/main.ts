@@ -79,7 +79,8 @@ const SUMMARISE_EVERY_MS = 60_000;
 /** Comparisons that somebody may ask for are worked out anew so often, where something changed, ms. */
 const COMPARE_EVERY_MS = 60_000;
 
-/** They are worked out so long after the start, ms. */
+/** What came while the program was off is judged so long after the start, ms, and comparisons worked out. */
+const WATCH_AFTER_MS = 1000;
 const COMPARE_AFTER_MS = 5_000;
 
 /** The clock of this computer is looked at so often for whether it was set, ms. */
@@ -464,12 +465,13 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     clock,
     COMPARE_EVERY_MS,
   );
-  // what came while the program was off is judged at once; failures are kept in lastError and tried again
-  keeper
-    .settled()
-    .then(watcher.look)
-    .catch(() => undefined);
-  // once the first pages have their answers
+  // once the first pages have their answers; failures are kept in lastError and tried again
+  setTimeout(() => {
+    keeper
+      .settled()
+      .then(watcher.look)
+      .catch(() => undefined);
+  }, WATCH_AFTER_MS).unref();
   setTimeout(() => void comparisonsReady.look().catch(() => undefined), COMPARE_AFTER_MS).unref();
   // what was sealed just before the program stopped
   if (duties.has('upkeep')) for (const id of await store.digestDwellings()) tellSealed(id);
