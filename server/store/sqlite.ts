@@ -77,28 +77,28 @@ function isFullDisk(error: unknown, path: string): boolean {
 export function storeOn(db: Connection, waitMs = BUSY_TIMEOUT_MS): Store {
   migrate(db);
   if (db.prepare(unfinishedIn('sqlite_schema')).get() !== undefined) throw unfinishedMove();
-  db.pragma(`busy_timeout = ${Math.min(waitMs, STANDSTILL_MS)}`);
+  const patient = patientOn(db, waitMs);
   const series = seriesFinder(db);
   const arrivals = arrivalKeeper(db);
   return {
-    ...speakingOfStores(patient(dwellingStore(db, series), waitMs), toStoreError),
-    ...speakingOfStores(patient(exampleStore(db, series, addDwelling(db)), waitMs), toStoreError),
-    ...speakingOfStores(patient(photoStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(calibrationStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(mappingStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(readingStore(db, series, arrivals), waitMs), toStoreError),
-    ...speakingOfStores(patient(hourStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(quarantineStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(buildUpStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(outboxStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(forecastStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(accessStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(shareStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(provenanceStore(db, arrivals), waitMs), toStoreError),
-    ...speakingOfStores(patient(noticeStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(portfolioStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(onboardStore(db), waitMs), toStoreError),
-    ...speakingOfStores(patient(restoreStore(db), waitMs), toStoreError),
+    ...speakingOfStores(patient(dwellingStore(db, series)), toStoreError),
+    ...speakingOfStores(patient(exampleStore(db, series, addDwelling(db))), toStoreError),
+    ...speakingOfStores(patient(photoStore(db)), toStoreError),
+    ...speakingOfStores(patient(calibrationStore(db)), toStoreError),
+    ...speakingOfStores(patient(mappingStore(db)), toStoreError),
+    ...speakingOfStores(patient(readingStore(db, series, arrivals)), toStoreError),
+    ...speakingOfStores(patient(hourStore(db)), toStoreError),
+    ...speakingOfStores(patient(quarantineStore(db)), toStoreError),
+    ...speakingOfStores(patient(buildUpStore(db)), toStoreError),
+    ...speakingOfStores(patient(outboxStore(db)), toStoreError),
+    ...speakingOfStores(patient(forecastStore(db)), toStoreError),
+    ...speakingOfStores(patient(accessStore(db)), toStoreError),
+    ...speakingOfStores(patient(shareStore(db)), toStoreError),
+    ...speakingOfStores(patient(provenanceStore(db, arrivals)), toStoreError),
+    ...speakingOfStores(patient(noticeStore(db)), toStoreError),
+    ...speakingOfStores(patient(portfolioStore(db)), toStoreError),
+    ...speakingOfStores(patient(onboardStore(db)), toStoreError),
+    ...speakingOfStores(patient(restoreStore(db)), toStoreError),
     // not patient: a task that was begun is never begun again
     ...speakingOfStores(processStore(), toStoreError),
     isShared: false,
@@ -113,27 +113,37 @@ const STANDSTILL_MS = 100;
 const BETWEEN_TRIES_MS = 50;
 
 /**
- * The same methods, tried again while another process has the database locked, with turns for other work in between. One
- * that finds it locked has changed nothing.
+ * Makes of methods the same ones, tried again while another process has the database locked, with turns for other work in
+ * between. One that finds it locked has changed nothing. Once it was found locked nothing more stands still for it, or all
+ * that waits would stand still in turn.
  */
-function patient<T extends object>(methods: T, waitMs: number): T {
+function patientOn(db: Connection, waitMs: number): <T extends object>(methods: T) => T {
+  const standStillFor = (ms: number): void => void db.pragma(`busy_timeout = ${ms}`);
+  const standstillMs = Math.min(waitMs, STANDSTILL_MS);
+  standStillFor(standstillMs);
   const isLocked = (error: unknown): boolean =>
     error instanceof Database.SqliteError && error.code.startsWith('SQLITE_BUSY');
-  const wrapped = Object.entries(methods as Record<string, (...given: unknown[]) => Promise<unknown>>).map(
-    ([name, method]) => [
-      name,
-      async (...given: unknown[]) => {
-        const giveUpAt = performance.now() + waitMs;
-        for (;;) {
-          try {
-            return await method(...given);
-          } catch (error) {
-            if (!isLocked(error) || performance.now() > giveUpAt) throw error;
-            await setTimeout(BETWEEN_TRIES_MS);
-          }
-        }
-      },
-    ],
-  );
-  return Object.fromEntries(wrapped) as T;
+
+  async function tryAgain(method: (...given: unknown[]) => Promise<unknown>, given: unknown[]): Promise<unknown> {
+    const giveUpAt = performance.now() + waitMs;
+    for (let tries = 0; ; tries++) {
+      try {
+        const result = await method(...given);
+        if (tries > 0) standStillFor(standstillMs);
+        return result;
+      } catch (error) {
+        if (!isLocked(error) || performance.now() > giveUpAt) throw error;
+        standStillFor(0);
+        await setTimeout(BETWEEN_TRIES_MS);
+      }
+    }
+  }
+
+  return <T extends object>(methods: T) =>
+    Object.fromEntries(
+      Object.entries(methods as Record<string, (...given: unknown[]) => Promise<unknown>>).map(([name, method]) => [
+        name,
+        (...given: unknown[]) => tryAgain(method, given),
+      ]),
+    ) as T;
 }
