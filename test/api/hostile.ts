@@ -341,7 +341,8 @@ export interface Range {
 /**
  * Sends a shot as it stands.
  *
- * @throws Error when there is no answer in time; a connection that the server closes is an answer of status 0
+ * @throws Error when there is no answer in time; a connection that the server closes, also in the middle of an answer
+ * because it does not want the rest of what is sent, is an answer of status 0
  */
 export function fire({ address, cookie, mostMs }: Range, shot: Shot): Promise<Answer> {
   const { hostname, port, host } = new URL(address);
@@ -374,7 +375,8 @@ export function fire({ address, cookie, mostMs }: Range, shot: Shot): Promise<An
       sent.destroy();
       reject(new Error(`no answer within ${mostMs} ms`));
     }, mostMs);
-    sent.on('error', () => done({ status: 0, type: '', headers: {}, body: Buffer.alloc(0) }));
+    const cut = (): void => done({ status: 0, type: '', headers: {}, body: Buffer.alloc(0) });
+    sent.on('error', cut);
     sent.on('response', (response) => {
       const pieces: Buffer[] = [];
       const type = response.headers['content-type'] ?? '';
@@ -382,7 +384,7 @@ export function fire({ address, cookie, mostMs }: Range, shot: Shot): Promise<An
         done({ status: response.statusCode ?? 0, type, headers: response.headers, body: Buffer.concat(pieces) });
       response.on('data', (piece: Buffer) => pieces.push(piece));
       response.on('end', end);
-      response.on('error', end);
+      response.on('error', cut);
       // never ends on purpose
       if (type.startsWith('text/event-stream')) {
         end();

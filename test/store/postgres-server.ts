@@ -62,6 +62,7 @@ export interface TestServer {
 }
 
 const TEMPLATE = 'coomb_template';
+const CONNECT_MS = 5000;
 
 /** The server refuses to run as root. */
 function otherUser(): { uid: number; gid: number } | Record<string, never> {
@@ -119,9 +120,13 @@ export async function startServer(...own: readonly string[]): Promise<TestServer
 
   const url = (database: string): string => `postgres://coomb@/${database}?host=${encodeURIComponent(folder)}`;
 
+  // a server that is killed at that moment may leave a connection that nobody answers
+  const clientOf = (database: string): pg.Client =>
+    new pg.Client({ connectionString: url(database), connectionTimeoutMillis: CONNECT_MS });
+
   async function ready(): Promise<void> {
     for (let attempt = 0; ; attempt++) {
-      const client = new pg.Client({ connectionString: url('postgres') });
+      const client = clientOf('postgres');
       try {
         await client.connect();
         await client.end();
@@ -136,7 +141,7 @@ export async function startServer(...own: readonly string[]): Promise<TestServer
   }
 
   async function query<Row extends object>(sql: string, database = 'postgres'): Promise<Row[]> {
-    const client = new pg.Client({ connectionString: url(database) });
+    const client = clientOf(database);
     await client.connect();
     try {
       return (await client.query<Row>(sql)).rows;
