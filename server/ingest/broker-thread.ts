@@ -1,7 +1,7 @@
 /** The thread of the embedded broker. */
 import { parentPort, workerData } from 'node:worker_threads';
 import { openService } from './broker-service.ts';
-import { createGiver } from './handing.ts';
+import { createGiver, logInto } from './handing.ts';
 import type { FromBroker, SignedIn, ToBroker } from './thread-words.ts';
 
 const port = parentPort!;
@@ -21,10 +21,7 @@ const service = await openService(
     happened: say,
   },
   workerData,
-  {
-    info: (detail, message) => say({ kind: 'log', level: 'info', detail, message }),
-    warn: (detail, message) => say({ kind: 'log', level: 'warn', detail, message }),
-  },
+  logInto(say),
 ).catch((error: Error) => {
   say({ kind: 'not-listening', error });
   process.exit();

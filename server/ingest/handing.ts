@@ -1,5 +1,6 @@
+import type { Log } from './log.ts';
 import type { Delivery, Intake } from './receiver.ts';
-import type { Handed, Taken } from './thread-words.ts';
+import type { Handed, Said, Taken } from './thread-words.ts';
 
 /** Called back with null once a message is on disk, and with an error when it must be sent again. */
 export type Settled = (error: Error | null) => void;
@@ -53,6 +54,12 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
     },
   };
 }
+
+/** In the thread: a log whose lines the program writes. */
+export const logInto = (say: (word: Said) => void): Log => ({
+  info: (detail, message) => say({ kind: 'log', level: 'info', detail, message }),
+  warn: (detail, message) => say({ kind: 'log', level: 'warn', detail, message }),
+});
 
 /** In the program: gives the receiver what was handed over, and tells the thread, once a turn, what was taken. */
 export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken) => void): (word: Handed) => void {

@@ -1,6 +1,6 @@
 /** The thread that listens to an external broker. */
 import { parentPort, workerData } from 'node:worker_threads';
-import { createGiver } from './handing.ts';
+import { createGiver, logInto } from './handing.ts';
 import { openSubscription } from './subscription.ts';
 import type { FromSubscription, ToSubscription } from './thread-words.ts';
 
@@ -17,10 +17,7 @@ const subscription = openSubscription(
     changed: (state) => say({ kind: 'state', state }),
   },
   workerData,
-  {
-    info: (detail, message) => say({ kind: 'log', level: 'info', detail, message }),
-    warn: (detail, message) => say({ kind: 'log', level: 'warn', detail, message }),
-  },
+  logInto(say),
 );
 
 port.on('message', async (word: ToSubscription) => {

@@ -152,23 +152,23 @@ function useSettled<T>(value: T): T {
   return settled;
 }
 
+const NoneAble = () => (
+  <Empty
+    title={t.noneAble}
+    next={
+      <a class="no-print" href={withDwelling('/sensors/connect')}>
+        {t.noneAbleNext}
+      </a>
+    }
+  />
+);
+
 function Run(props: { sensors: readonly Sensor[]; setup: Setup; change: (part: Partial<Setup>) => void }) {
   const home = useHome();
   const { setup, change } = props;
   const asked = toRun(useSettled(setup), props.sensors, home.zone, Date.now());
   const able = takingPart(setup.method, props.sensors);
-  if (able.length === 0) {
-    return (
-      <Empty
-        title={t.noneAble}
-        next={
-          <a class="no-print" href={withDwelling('/sensors/connect')}>
-            {t.noneAbleNext}
-          </a>
-        }
-      />
-    );
-  }
+  if (able.length === 0) return <NoneAble />;
   const toggle = (id: number) =>
     change({
       sensorIds: setup.sensorIds.includes(id)
@@ -496,18 +496,7 @@ function Instrument(props: { sensors: readonly Sensor[] }) {
   const all = props.sensors.flatMap((sensor) => sensor.series.map((series) => ({ sensor, series })));
   const [chosen, choose] = useState('0');
   const current = all[Number(chosen)];
-  if (current === undefined) {
-    return (
-      <Empty
-        title={t.noneAble}
-        next={
-          <a class="no-print" href={withDwelling('/sensors/connect')}>
-            {t.noneAbleNext}
-          </a>
-        }
-      />
-    );
-  }
+  if (current === undefined) return <NoneAble />;
   const { unit } = current.series;
   const last = lastSent(current.series);
   return (
