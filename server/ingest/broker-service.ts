@@ -1,10 +1,11 @@
 import { type AddressInfo, createServer, type Socket } from 'node:net';
 import { createServer as createTlsServer } from 'node:tls';
-import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import type { AuthenticateError, Client } from 'aedes';
 import { STATE_ROOT } from '../analysis/delivery-vocabulary.ts';
 import { type Account, allows } from './account.ts';
 import { createFlowMeter, type FlowLimit, type FlowMeter } from './flow-limit.ts';
 import type { Settled } from './handing.ts';
+import { ListenedBroker } from './listened-broker.ts';
 import type { Log } from './log.ts';
 import { oversized } from './packet-size.ts';
 import type { BrokerEvent, SignedIn } from './thread-words.ts';
@@ -58,6 +59,8 @@ export async function openService(program: Program, options: ServiceOptions, log
   const connected = new Map<Client, Account | null>();
   /** the same for as long as aedes has anything to do for one: its will is published after it went */
   const accountOf = new WeakMap<Client, Account | null>();
+  /** connections that have subscribed to anything */
+  const listeners = new Set<Client>();
   const mayPublish = (client: Client | null, topic: string): boolean => {
     if (client === null) return true;
     const account = accountOf.get(client);
@@ -120,7 +123,7 @@ export async function openService(program: Program, options: ServiceOptions, log
   const refusal = (returnCode: number, message: string): AuthenticateError =>
     Object.assign(new Error(message), { returnCode }) as AuthenticateError;
 
-  const aedes = await Aedes.createBroker({
+  const aedes = new ListenedBroker(() => listeners.size > 0, {
     queueLimit: 1000,
     authenticate: async (client, username, password, done) => {
       const signedIn = await program.signIn(username, password);
@@ -158,6 +161,7 @@ export async function openService(program: Program, options: ServiceOptions, log
       }
       // in place: aedes would keep a queue in memory for the QoS that was asked for
       subscription.qos = 0;
+      if (client) listeners.add(client);
       done(null, subscription);
     },
     authorizePublish: (client, packet, done) => {
@@ -181,6 +185,7 @@ export async function openService(program: Program, options: ServiceOptions, log
       else takeLater(wait, client, packet.topic, payload, done);
     },
   });
+  await aedes.listen();
 
   const told = (client: Client, error: Error): void => {
     program.happened({ kind: 'closed-on-error', error: error.message });
@@ -200,6 +205,7 @@ export async function openService(program: Program, options: ServiceOptions, log
     socket.once('close', () => {
       sockets.delete(socket);
       connected.delete(client);
+      listeners.delete(client);
       meters.delete(client);
     });
     socket.on('readable', () => {

@@ -11,6 +11,9 @@ export interface Giver {
   hear(word: Taken): void;
 }
 
+/** Messages handed over together: the program begins with these while the thread still reads more. */
+const MOST_TOGETHER = 200;
+
 /** Messages of one turn of the loop are handed over together. */
 export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => void): Giver {
   const waiting = new Map<number, Settled>();
@@ -20,6 +23,7 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
   let payloads: Uint8Array[] = [];
 
   function handOver(): void {
+    if (topics.length === 0) return;
     let end = 0;
     const ends = payloads.map((payload) => {
       end += payload.length;
@@ -47,6 +51,7 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
       topics.push(topic);
       deliveries.push(delivery);
       payloads.push(payload);
+      if (topics.length === MOST_TOGETHER) handOver();
     },
     hear({ numbers, refused }) {
       for (const number of numbers) settle(number, null);
@@ -68,7 +73,7 @@ export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken
 
   function tellSoon(): void {
     if (numbers.length + refused.length > 1) return;
-    setImmediate(() => {
+    process.nextTick(() => {
       say({ kind: 'taken', numbers, refused });
       numbers = [];
       refused = [];
@@ -89,10 +94,11 @@ export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken
   }
 
   return ({ first, topics, deliveries, ends, payloads }) => {
+    const together = Buffer.from(payloads.buffer);
     let start = 0;
     for (let k = 0; k < topics.length; k++) {
       const end = ends[k]!;
-      take(first + k, topics[k]!, payloads.subarray(start, end), deliveries[k]!);
+      take(first + k, topics[k]!, together.subarray(start, end), deliveries[k]!);
       start = end;
     }
   };

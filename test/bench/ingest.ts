@@ -17,13 +17,23 @@ import type { BenchRow } from './row.ts';
 
 const MESSAGES = 100_000;
 const CONNECTIONS = 10;
-const RUNS = 3;
+const TURNS = 5;
+const FIRST = Date.UTC(2025, 10, 1);
+const DAY_MS = 86_400_000;
 const TOPICS = 'coomb/#';
 
-/** Seconds from the word to begin until `finished`, for a load from another process. */
-async function timed(port: number, finished: () => Promise<void>): Promise<number> {
+/** What takes a load again and again. */
+interface Taker {
+  readonly port: number;
+  /** Resolves when the messages of so many turns are where they should be. */
+  took(turns: number): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** Messages a second of one turn, of a load from another process. */
+async function rateOf({ port, took }: Taker, turn: number): Promise<number> {
   const script = fileURLToPath(new URL('./publish-load.ts', import.meta.url));
-  const args = ['--import', 'tsx', script, String(port), String(MESSAGES), String(CONNECTIONS)];
+  const args = ['--import', 'tsx', script, ...[port, MESSAGES, CONNECTIONS, FIRST + turn * DAY_MS].map(String)];
   const load = spawn(process.execPath, args, { stdio: ['pipe', 'pipe', 'inherit'] });
   const lines = createInterface({ input: load.stdout });
   const heard = (word: string): Promise<void> =>
@@ -38,14 +48,14 @@ async function timed(port: number, finished: () => Promise<void>): Promise<numbe
   const start = performance.now();
   load.stdin.write('go\n');
   await done;
-  await finished();
-  return (performance.now() - start) / 1000;
+  await took(turn + 1);
+  return (MESSAGES / (performance.now() - start)) * 1000;
 }
 
-/** A fresh database and the durable path into it; gives what `work` gives, once every reading is found on disk. */
-async function durably<T>(
-  work: (writer: Writer, receiver: ReturnType<typeof createReceiver>) => Promise<T>,
-): Promise<T> {
+/** A fresh database and the durable path into it. When it is closed, every reading must be found on disk. */
+async function durable(
+  open: (writer: Writer, receiver: ReturnType<typeof createReceiver>) => Promise<Taker>,
+): Promise<Taker> {
   const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-ingest-'));
   const store = await openSqliteStore(join(folder, 'coomb.db'));
   const section = {
@@ -58,27 +68,28 @@ async function durably<T>(
   };
   const { id } = await store.addDwelling({ slug: 'bench', name: 'bench', zone: 'Europe/London', section });
   const writer = createWriter(store);
-  try {
-    const result = await work(writer, createReceiver(store, writer, Date.now));
-    const kept = await store.countReadings(id);
-    if (kept !== 2 * MESSAGES) throw new Error(`${kept} readings are on disk; ${2 * MESSAGES} were acknowledged`);
-    return result;
-  } finally {
-    await writer.close();
-    await store.close();
-    rmSync(folder, { recursive: true, force: true });
-  }
+  const taker = await open(writer, createReceiver(store, writer, Date.now));
+  return {
+    ...taker,
+    async close() {
+      await taker.close();
+      await writer.close();
+      const kept = await store.countReadings(id);
+      await store.close();
+      rmSync(folder, { recursive: true, force: true });
+      const sent = 2 * MESSAGES * TURNS;
+      if (kept !== sent) throw new Error(`${kept} readings are on disk; ${sent} were acknowledged`);
+    },
+  };
 }
 
-const embeddedDurable = (): Promise<number> =>
-  durably(async (_writer, receiver) => {
+const embeddedDurable = (): Promise<Taker> =>
+  durable(async (_writer, receiver) => {
     const broker = await openBroker(receiver, { ...brokerOptions, port: 0 });
-    const seconds = await timed(broker.port, async () => {});
-    await broker.close();
-    return seconds;
+    return { port: broker.port, took: async () => {}, close: () => broker.close() };
   });
 
-async function embeddedDiscarding(): Promise<number> {
+async function embeddedDiscarding(): Promise<Taker> {
   const aedes = await Aedes.createBroker({ queueLimit: 1000 });
   let heard = 0;
   await new Promise<void>((resolve) =>
@@ -93,30 +104,41 @@ async function embeddedDiscarding(): Promise<number> {
   );
   const server = createServer(aedes.handle);
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const seconds = await timed((server.address() as AddressInfo).port, () => until(() => heard === MESSAGES));
-  await new Promise<void>((resolve) => aedes.close(resolve));
-  await new Promise((resolve) => server.close(resolve));
-  return seconds;
+  return {
+    port: (server.address() as AddressInfo).port,
+    took: (turns) => until(() => heard === turns * MESSAGES),
+    async close() {
+      await new Promise<void>((resolve) => aedes.close(resolve));
+      await new Promise((resolve) => server.close(resolve));
+    },
+  };
 }
 
-const mosquittoLines = ['allow_anonymous true', 'max_queued_messages 0', 'max_inflight_messages 1000'];
+const startBroker = () => startMosquitto('allow_anonymous true', 'max_queued_messages 0', 'max_inflight_messages 1000');
 
-const mosquittoDurable = (port: number): Promise<number> =>
-  durably(async (writer, receiver) => {
-    const url = `mqtt://127.0.0.1:${port}`;
+const mosquittoDurable = (): Promise<Taker> =>
+  durable(async (writer, receiver) => {
+    const broker = await startBroker();
+    const url = `mqtt://127.0.0.1:${broker.port}`;
     const subscriber = subscribeTo(
       receiver,
       { ...subscriberOptions, url, clientId: 'durable', sessionSeconds: 0 },
       Date.now,
     );
     await until(() => subscriber.state().connected);
-    const seconds = await timed(port, () => until(() => writer.state().committedMessages === MESSAGES));
-    await subscriber.close();
-    return seconds;
+    return {
+      port: broker.port,
+      took: (turns) => until(() => writer.state().committedMessages === turns * MESSAGES),
+      async close() {
+        await subscriber.close();
+        await broker.stop();
+      },
+    };
   });
 
-async function mosquittoDiscarding(port: number): Promise<number> {
-  const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, {
+async function mosquittoDiscarding(): Promise<Taker> {
+  const broker = await startBroker();
+  const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker.port}`, {
     clientId: 'discarding',
     clean: false,
     protocolVersion: 5,
@@ -127,9 +149,14 @@ async function mosquittoDiscarding(port: number): Promise<number> {
     heard++;
   });
   await client.subscribeAsync(TOPICS, { qos: 1 });
-  const seconds = await timed(port, () => until(() => heard === MESSAGES));
-  await client.endAsync();
-  return seconds;
+  return {
+    port: broker.port,
+    took: (turns) => until(() => heard === turns * MESSAGES),
+    async close() {
+      await client.endAsync();
+      await broker.stop();
+    },
+  };
 }
 
 async function until(condition: () => boolean): Promise<void> {
@@ -139,16 +166,20 @@ async function until(condition: () => boolean): Promise<void> {
 /** Best of a few turns of each, taken by turns, so that what else the machine does weighs on both. */
 async function compare(
   name: string,
-  durable: () => Promise<number>,
-  discarding: () => Promise<number>,
+  openDurable: () => Promise<Taker>,
+  openDiscarding: () => Promise<Taker>,
   aim: number,
 ): Promise<BenchRow> {
+  const stored = await openDurable();
+  const discarded = await openDiscarding();
   let measured = 0;
   let limit = 0;
-  for (let run = 0; run < RUNS; run++) {
-    limit = Math.max(limit, MESSAGES / (await discarding()));
-    measured = Math.max(measured, MESSAGES / (await durable()));
+  for (let turn = 0; turn < TURNS; turn++) {
+    limit = Math.max(limit, await rateOf(discarded, turn));
+    measured = Math.max(measured, await rateOf(stored, turn));
   }
+  await discarded.close();
+  await stored.close();
   return { name, measured, limit, unit: 'messages/s', ratio: measured / limit, aim, direction: 'at least' };
 }
 
@@ -156,19 +187,6 @@ async function compare(
 export async function benchIngest(): Promise<BenchRow[]> {
   const rows = [await compare('embedded broker, QoS 1 to durable readings', embeddedDurable, embeddedDiscarding, 0.8)];
   if (!mosquittoIsHere) return rows;
-  const mosquitto = await startMosquitto(...mosquittoLines);
-  try {
-    const { port } = mosquitto;
-    rows.push(
-      await compare(
-        'Mosquitto, QoS 1 to durable readings',
-        () => mosquittoDurable(port),
-        () => mosquittoDiscarding(port),
-        0.7,
-      ),
-    );
-  } finally {
-    await mosquitto.stop();
-  }
+  rows.push(await compare('Mosquitto, QoS 1 to durable readings', mosquittoDurable, mosquittoDiscarding, 0.7));
   return rows;
 }

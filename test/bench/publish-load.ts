@@ -1,18 +1,17 @@
 /**
  * Publishes readings at QoS 1 as fast as a broker takes them, in a process of its own and with packets written by hand
- * beforehand, so that the client is not what is timed. argv: port, messages, connections. Prints `ready`, begins at a line on its
- * input, and prints `done` when every message is acknowledged.
+ * beforehand, so that the client is not what is timed. argv: port, messages, connections, time of the first readings in UTC ms. Prints
+ * `ready`, begins at a line on its input, and prints `done` when every message is acknowledged.
  */
 import { connect, type Socket } from 'node:net';
 import { hello, publication } from './packets.ts';
 
 const IN_FLIGHT = 200;
-const START = Date.UTC(2025, 10, 1);
-const [port, messages, connections] = process.argv.slice(2).map(Number) as [number, number, number];
+const [port, messages, connections, first] = process.argv.slice(2).map(Number) as [number, number, number, number];
 
 function reading(connection: number, n: number): Buffer {
   const wave = Math.sin(n / 700 + connection);
-  const payload = `{"time":${START + n * 1000},"temperature_c":${(12 + 5 * wave).toFixed(2)},"humidity_pct":${(65 - 12 * wave).toFixed(1)}}`;
+  const payload = `{"time":${first + n * 1000},"temperature_c":${(12 + 5 * wave).toFixed(2)},"humidity_pct":${(65 - 12 * wave).toFixed(1)}}`;
   return publication(n, `coomb/bench/sensor-${connection}`, payload);
 }
 

@@ -1,7 +1,7 @@
 import { HOUR_MS } from '../../analysis/vocabulary.ts';
 import { spanBound, wholeLimit } from '../arguments.ts';
 import { checkBatch } from '../batch.ts';
-import type { Batch, Conflict, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
+import type { Batch, Conflict, IncomingReading, LastReading, ReadingStore, SeriesColumns } from '../port.ts';
 import { quantityOfWire } from '../wire.ts';
 import type { ArrivalKeeper } from './arrivals.ts';
 import { type Connection, write } from './database.ts';
@@ -11,13 +11,20 @@ import type { SeriesFinder } from './series-finder.ts';
 import { staleMarks } from './stale.ts';
 import { isThousandths, unitValue } from './value.ts';
 
+/** Rows of one statement: more win little, and it is compiled at every start. */
+const ROWS_TOGETHER = 50;
+
 export function readingStore(db: Connection, series: SeriesFinder, arrivals: ArrivalKeeper): ReadingStore {
   const stale = staleMarks(db);
   const quarantine = quarantineWriter(db);
   const resolve = quarantineResolver(db);
   const countNotKept = notKeptCounter(db);
   const columns = 'INSERT INTO reading (dwelling_id, series_id, time, value)';
-  const insertThousandths = db.prepare(`${columns} VALUES (?, ?, ?, CAST(? AS INTEGER)) ON CONFLICT DO NOTHING`);
+  const thousandthsRow = '(?, ?, ?, CAST(? AS INTEGER))';
+  const insertThousandths = db.prepare(`${columns} VALUES ${thousandthsRow} ON CONFLICT DO NOTHING`);
+  const insertTogether = db.prepare<[readonly number[]]>(
+    `${columns} VALUES ${Array(ROWS_TOGETHER).fill(thousandthsRow).join(', ')}`,
+  );
   const insertExact = db.prepare(`${columns} VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING`);
   const valueAt = db
     .prepare<[number, number, number], number>(
@@ -38,20 +45,46 @@ export function readingStore(db: Connection, series: SeriesFinder, arrivals: Arr
     const outcome = { stored: 0, repeated: 0, conflicting: 0 };
     const arrived = arrivals.begin({ receivedAt, importId });
     const touched = new Map<number, Set<number>>();
+    const together: number[] = [];
+    const others: [seriesId: number, reading: IncomingReading][] = [];
+
+    function stored(dwellingId: number, seriesId: number, time: number): void {
+      outcome.stored++;
+      arrived.stored(dwellingId, seriesId, time);
+      const hour = Math.floor(time / HOUR_MS);
+      const hours = touched.get(dwellingId);
+      if (hours === undefined) touched.set(dwellingId, new Set([hour]));
+      else hours.add(hour);
+    }
+
     for (const reading of readings) {
       const { dwellingId, time, value } = reading;
-      const seriesId = series.idOf(reading);
+      const of = series.of(reading);
+      if (time > of.newest && isThousandths(value)) {
+        // nothing can be there yet
+        of.newest = time;
+        together.push(dwellingId, of.id, time, Math.round(value * 1000));
+        stored(dwellingId, of.id, time);
+        if (together.length === 4 * ROWS_TOGETHER) {
+          insertTogether.run(together);
+          together.length = 0;
+        }
+      } else {
+        others.push([of.id, reading]);
+        of.newest = Math.max(of.newest, time);
+      }
+    }
+    for (let k = 0; k < together.length; k += 4) {
+      insertThousandths.run(together[k], together[k + 1], together[k + 2], together[k + 3]);
+    }
+    // of two for one instant the first is kept: what came before one of these is stored by now
+    for (const [seriesId, { dwellingId, time, value }] of others) {
       const thousandths = isThousandths(value);
       const { changes } = thousandths
         ? insertThousandths.run(dwellingId, seriesId, time, Math.round(value * 1000))
         : insertExact.run(dwellingId, seriesId, time, value);
       if (changes === 1) {
-        outcome.stored++;
-        arrived.stored(dwellingId, seriesId, time);
-        const hour = Math.floor(time / HOUR_MS);
-        const hours = touched.get(dwellingId);
-        if (hours === undefined) touched.set(dwellingId, new Set([hour]));
-        else hours.add(hour);
+        stored(dwellingId, seriesId, time);
       } else if (valueAt.get(dwellingId, seriesId, time) === value) {
         outcome.repeated++;
       } else {

@@ -5,10 +5,16 @@ import { idGiver } from './ids.ts';
 import { noteChange } from './journal.ts';
 import { requireDwelling } from './rows.ts';
 
-/** Ids of series by what they are of, remembered. */
+export interface KnownSeries {
+  readonly id: number;
+  /** no reading of the series is later than this, ms; to be raised by whoever stores one */
+  newest: number;
+}
+
+/** Series by what they are of, remembered. */
 export interface SeriesFinder {
   /** The series of a reading; unknown sensors and series are made. To be called inside a transaction. */
-  idOf(reading: IncomingReading): number;
+  of(reading: IncomingReading): KnownSeries;
   /** To be called when a transaction was undone or a sensor got another key. */
   forget(): void;
   /** To be called at the beginning of a transaction: forgets when another process has written since. */
@@ -17,7 +23,7 @@ export interface SeriesFinder {
 
 export function seriesFinder(db: Connection): SeriesFinder {
   const nextId = idGiver(db);
-  const known = new Map<number, Map<string, Map<Quantity, number>>>();
+  const known = new Map<number, Map<string, Map<Quantity, KnownSeries>>>();
   const findSensor = db
     .prepare<[number, string], number>('SELECT id FROM sensor WHERE dwelling_id = ? AND key = ?')
     .pluck();
@@ -29,6 +35,11 @@ export function seriesFinder(db: Connection): SeriesFinder {
   const addSensor = db.prepare('INSERT INTO sensor (dwelling_id, id, key, name) VALUES (?, ?, ?, ?)');
   const addSeries = db.prepare('INSERT INTO series (dwelling_id, id, sensor_id, quantity) VALUES (?, ?, ?, ?)');
 
+  const newestTime = db
+    .prepare<[number, number], number | null>(
+      'SELECT max(time) FROM reading WHERE dwelling_id = ? AND series_id = ?',
+    )
+    .pluck();
   const otherWrites = db.prepare<[], number>('PRAGMA data_version').pluck();
   let seen: number | undefined;
 
@@ -50,14 +61,15 @@ export function seriesFinder(db: Connection): SeriesFinder {
   }
 
   return {
-    idOf({ dwellingId, sensorKey, quantity }) {
-      const id = known.get(dwellingId)?.get(sensorKey)?.get(quantity);
-      if (id !== undefined) return id;
-      const made = make(dwellingId, sensorKey, quantity);
-      const ofDwelling = known.get(dwellingId) ?? new Map<string, Map<Quantity, number>>();
-      const ofSensor = ofDwelling.get(sensorKey) ?? new Map<Quantity, number>();
-      known.set(dwellingId, ofDwelling.set(sensorKey, ofSensor.set(quantity, made)));
-      return made;
+    of({ dwellingId, sensorKey, quantity }) {
+      const there = known.get(dwellingId)?.get(sensorKey)?.get(quantity);
+      if (there !== undefined) return there;
+      const id = make(dwellingId, sensorKey, quantity);
+      const found = { id, newest: newestTime.get(dwellingId, id) ?? Number.NEGATIVE_INFINITY };
+      const ofDwelling = known.get(dwellingId) ?? new Map<string, Map<Quantity, KnownSeries>>();
+      const ofSensor = ofDwelling.get(sensorKey) ?? new Map<Quantity, KnownSeries>();
+      known.set(dwellingId, ofDwelling.set(sensorKey, ofSensor.set(quantity, found)));
+      return found;
     },
     forget: () => known.clear(),
     refresh() {
