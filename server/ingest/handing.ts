@@ -67,7 +67,7 @@ export const logInto = (say: (word: Said) => void): Log => ({
 });
 
 /** In the program: gives the receiver what was handed over, and tells the thread, once a turn, what was taken. */
-export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken) => void): (word: Handed) => void {
+export function createTaker(receiver: Pick<Intake, 'take'>, say: (word: Taken) => void): (word: Handed) => void {
   let numbers: number[] = [];
   let refused: [number, string][] = [];
 
@@ -81,16 +81,11 @@ export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken
   }
 
   function take(number: number, topic: string, payload: Uint8Array, delivery: Delivery): void {
-    receiver.receive('mqtt', topic, payload, delivery).then(
-      () => {
-        numbers.push(number);
-        tellSoon();
-      },
-      (error: unknown) => {
-        refused.push([number, error instanceof Error ? error.message : String(error)]);
-        tellSoon();
-      },
-    );
+    receiver.take('mqtt', topic, payload, delivery, (error, receipt) => {
+      if (receipt !== null) numbers.push(number);
+      else refused.push([number, error instanceof Error ? error.message : String(error)]);
+      tellSoon();
+    });
   }
 
   return ({ first, topics, deliveries, ends, payloads }) => {

@@ -100,7 +100,10 @@ export function readFlat<T>(value: unknown, receivedAt: number, limits: PayloadL
   return fault === null ? rejected('no-value', 'the message holds no reading') : { kind: 'rejected', fault };
 }
 
-const rejected = (code: PayloadFault, message: string): Payload<never> => ({ kind: 'rejected', fault: { code, message } });
+const rejected = (code: PayloadFault, message: string): Payload<never> => ({
+  kind: 'rejected',
+  fault: { code, message },
+});
 
 export type Json =
   | { readonly kind: 'json'; readonly value: unknown }

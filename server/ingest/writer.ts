@@ -78,6 +78,9 @@ export type TroubleListener = (fault: StoringFault | null) => void;
 
 export type CommittedListener = (readings: readonly IncomingReading[]) => void;
 
+/** Hears that a message is on disk, or why it is not and is no longer held. */
+export type Written = (refused: WriteRefused | null) => void;
+
 /** Gathers messages into groups, each one durable commit. */
 export interface Writer {
   /**
@@ -86,6 +89,8 @@ export interface Writer {
    * @throws WriteRefused when the writer holds all it may, or was closed before the message could be stored
    */
   write(message: Message): Promise<void>;
+  /** The same for many a second: calls back with null after the commit, or with what {@link Writer.write} throws. */
+  hold(message: Message, settled: Written): void;
   /** Resolves when the writer holds little enough to take more. */
   room(): Promise<void>;
   hasRoom(): boolean;
@@ -102,8 +107,7 @@ export interface Writer {
 
 interface Held {
   readonly message: Message;
-  readonly resolve: () => void;
-  readonly reject: (error: WriteRefused) => void;
+  readonly settled: Written;
 }
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
@@ -194,7 +198,7 @@ export function createWriter(
     committedMessages += group.length;
     committedReadings += batch.readings.length;
     release(group);
-    for (const held of group) held.resolve();
+    for (const { settled } of group) settled(null);
     if (batch.readings.length === 0) return;
     for (const listener of listeners) {
       try {
@@ -208,7 +212,7 @@ export function createWriter(
   function refuse(group: readonly Held[], cause: unknown): void {
     release(group);
     const error = new WriteRefused('closed', 'the program stopped before the reading could be stored', cause);
-    for (const held of group) held.reject(error);
+    for (const { settled } of group) settled(error);
   }
 
   function timed(seconds: number): void {
@@ -292,22 +296,32 @@ export function createWriter(
     running = null;
   }
 
+  function hold(message: Message, settled: Written): void {
+    if (closing) {
+      settled(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
+      return;
+    }
+    if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
+      const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
+      settled(new WriteRefused('full', `${reason}; send the reading again later`));
+      return;
+    }
+    heldReadings += weight(message);
+    heldBytes += message.payload.byteLength;
+    heldMessages++;
+    waiting.push({ message, settled });
+    running ??= run();
+  }
+
   return {
-    write(message) {
-      if (closing) {
-        return Promise.reject(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
-      }
-      if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
-        const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
-        return Promise.reject(new WriteRefused('full', `${reason}; send the reading again later`));
-      }
-      heldReadings += weight(message);
-      heldBytes += message.payload.byteLength;
-      heldMessages++;
-      const stored = new Promise<void>((resolve, reject) => waiting.push({ message, resolve, reject }));
-      running ??= run();
-      return stored;
-    },
+    write: (message) =>
+      new Promise((resolve, reject) =>
+        hold(message, (refused) => {
+          if (refused === null) resolve();
+          else reject(refused);
+        }),
+      ),
+    hold,
     hasRoom,
     room: () => (hasRoom() ? Promise.resolve() : new Promise((resolve) => roomWaiters.push(resolve))),
     async idle() {

@@ -8,8 +8,9 @@ import { fileURLToPath } from 'node:url';
 import { Aedes } from 'aedes';
 import mqtt from 'mqtt';
 import { brokerOptions, openBroker } from '../../server/ingest/broker.ts';
+import { withOutdoorForecasts } from '../../server/ingest/forecast-receiver.ts';
 import { subscriberOptions, subscribeTo } from '../../server/ingest/mqtt.ts';
-import { createReceiver } from '../../server/ingest/receiver.ts';
+import { createReceiver, type Intake } from '../../server/ingest/receiver.ts';
 import { createWriter, type Writer } from '../../server/ingest/writer.ts';
 import { openSqliteStore } from '../../server/store/sqlite.ts';
 import { mosquittoIsHere, startMosquitto } from '../ingest/processes.ts';
@@ -53,9 +54,7 @@ async function rateOf({ port, took }: Taker, turn: number): Promise<number> {
 }
 
 /** A fresh database and the durable path into it. When it is closed, every reading must be found on disk. */
-async function durable(
-  open: (writer: Writer, receiver: ReturnType<typeof createReceiver>) => Promise<Taker>,
-): Promise<Taker> {
+async function durable(open: (writer: Writer, receiver: Intake) => Promise<Taker>): Promise<Taker> {
   const folder = mkdtempSync(join(tmpdir(), 'coomb-bench-ingest-'));
   const store = await openSqliteStore(join(folder, 'coomb.db'));
   const section = {
@@ -68,7 +67,8 @@ async function durable(
   };
   const { id } = await store.addDwelling({ slug: 'bench', name: 'bench', zone: 'Europe/London', section });
   const writer = createWriter(store);
-  const taker = await open(writer, createReceiver(store, writer, Date.now));
+  const receiver = withOutdoorForecasts(createReceiver(store, writer, Date.now), store, writer, Date.now, () => {});
+  const taker = await open(writer, receiver);
   return {
     ...taker,
     async close() {

@@ -36,9 +36,7 @@ export function seriesFinder(db: Connection): SeriesFinder {
   const addSeries = db.prepare('INSERT INTO series (dwelling_id, id, sensor_id, quantity) VALUES (?, ?, ?, ?)');
 
   const newestTime = db
-    .prepare<[number, number], number | null>(
-      'SELECT max(time) FROM reading WHERE dwelling_id = ? AND series_id = ?',
-    )
+    .prepare<[number, number], number | null>('SELECT max(time) FROM reading WHERE dwelling_id = ? AND series_id = ?')
     .pluck();
   const otherWrites = db.prepare<[], number>('PRAGMA data_version').pluck();
   let seen: number | undefined;

@@ -298,7 +298,7 @@ export function hourKeeperContract(given: UnderTest): void {
         }),
         { numRuns: 30, endOnFailure: true },
       );
-    });
+    }, 30_000);
   });
 
   describe('the interval of a sensor', () => {

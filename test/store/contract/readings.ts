@@ -96,6 +96,42 @@ export function readingContract(given: UnderTest): void {
       );
     });
 
+    test('that come by the hundred, late, twice and contradicting each other, keep the first value of each instant', async () => {
+      const home = await givenDwelling(given.store);
+      const reading = fc.record({
+        quantity: fc.constantFrom('temperature' as const, 'humidity' as const),
+        second: fc.integer({ min: 0, max: 400 }),
+        value: fc.constantFrom(20, 20.5, 21.125, 0.1 + 0.2),
+      });
+      let first = NEW_YEAR;
+      await fc.assert(
+        fc.asyncProperty(
+          fc.array(fc.array(reading, { minLength: 1, maxLength: 200 }), { maxLength: 4 }),
+          async (groups) => {
+            const kept = new Map<string, number>();
+            for (const group of groups) {
+              const wanted = { stored: 0, repeated: 0, conflicting: 0 };
+              const readings = group.map(({ quantity, second, value }) => {
+                const key = `${quantity} ${second}`;
+                const there = kept.get(key);
+                if (there === undefined) kept.set(key, value);
+                wanted[there === undefined ? 'stored' : there === value ? 'repeated' : 'conflicting']++;
+                return readingOf(home, 'a', quantity, first + second * 1000, value);
+              });
+              expect(await appendReadings(given.store, readings)).toEqual(wanted);
+            }
+            const series = await given.store.seriesColumns(home.id, first, first + DAY);
+            const found = series.flatMap(({ quantity, times, values }) =>
+              [...times].map((time, k) => [`${quantity} ${(time - first) / 1000}`, values[k]] as const),
+            );
+            expect(new Map(found)).toEqual(kept);
+            first += DAY;
+          },
+        ),
+        { numRuns: 40 },
+      );
+    }, 30_000);
+
     test('come back in order of time however late they came, in a span that begins on a reading and ends before one', async () => {
       const home = await givenDwelling(given.store);
       const minutes = [7, 2, 9, 4, 0, 5];
