@@ -1,9 +1,9 @@
 import type { OutdoorFeed } from '../analysis/forecast/tonight-forecast.ts';
 import type { Store } from '../store/port.ts';
 import { FORECAST_KEY, readOutdoorForecast } from './outdoor-forecast.ts';
-import { type Intake, RETAINED, type Receipt, type Receiver, receiveBy } from './receiver.ts';
+import { type Intake, RETAINED, type Receiver } from './receiver.ts';
 import { quoteText } from './timestamp.ts';
-import { type Address, readTopic } from './topic.ts';
+import { readTopic } from './topic.ts';
 import type { Misunderstanding, Understanding } from './understand.ts';
 import type { Writer } from './writer.ts';
 
@@ -39,14 +39,13 @@ export function withOutdoorForecasts(
   clock: () => number,
   onKept: (dwellingId: number) => void,
 ): MessageReceiver {
-  async function readForecast(
-    { dwellingSlug }: SensorAddress,
-    payload: Uint8Array,
-    receivedAt: number,
-  ): Promise<ForecastMessage> {
-    const dwelling = (await store.dwellings()).find(({ slug }) => slug === dwellingSlug);
+  /** Null: it is no forecast. */
+  async function readForecast(topic: string, payload: Uint8Array, receivedAt: number): Promise<ForecastMessage | null> {
+    const address = readTopic(topic);
+    if (address.kind !== 'sensor' || address.sensorKey !== FORECAST_KEY) return null;
+    const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);
     if (!dwelling) {
-      const message = `there is no dwelling ${quoteText(dwellingSlug)}: change the topic, or add the dwelling`;
+      const message = `there is no dwelling ${quoteText(address.dwellingSlug)}: change the topic, or add the dwelling`;
       return { kind: 'rejected', fault: { code: 'bad-forecast', message } };
     }
     const read = readOutdoorForecast(payload, receivedAt);
@@ -57,53 +56,26 @@ export function withOutdoorForecasts(
     if (await store.keepOutdoorForecast(dwellingId, forecast)) onKept(dwellingId);
   }
 
-  async function receiveForecast(
-    address: SensorAddress,
-    source: string,
-    topic: string,
-    payload: Uint8Array,
-  ): Promise<Receipt> {
-    const receivedAt = clock();
-    const read = await readForecast(address, payload, receivedAt);
-    if (read.kind === 'rejected') {
-      await writer.write({ source, topic, payload, receivedAt, readings: [], fault: read.fault });
-      return { kind: 'quarantined', fault: read.fault };
-    }
-    await keepForecast(read);
-    return { kind: 'stored', readings: read.hours, fault: null };
-  }
-
-  function take(...message: Parameters<Intake['take']>): void {
-    const [from, topic, payload, delivery, received] = message;
-    const address = forecastAddress(topic);
-    if (address === null) receiver.take(...message);
-    else {
-      receiveForecast(address, delivery === 'retained' ? RETAINED : from, topic, payload).then(
-        (receipt) => received(null, receipt),
-        (error: unknown) => received(error, null),
-      );
-    }
-  }
-
   return {
     ...receiver,
-    take,
-    receive: receiveBy(take),
+    async receive(from, topic, payload, delivery = 'live') {
+      const receivedAt = clock();
+      const read = await readForecast(topic, payload, receivedAt);
+      if (read === null) return receiver.receive(from, topic, payload, delivery);
+      if (read.kind === 'rejected') {
+        const source = delivery === 'retained' ? RETAINED : from;
+        await writer.write({ source, topic, payload, receivedAt, readings: [], fault: read.fault });
+        return { kind: 'quarantined', fault: read.fault };
+      }
+      await keepForecast(read);
+      return { kind: 'stored', readings: read.hours, fault: null };
+    },
     async read(topic, payload, receivedAt, behindMs = 0) {
-      const address = forecastAddress(topic);
-      return address === null
-        ? receiver.read(topic, payload, receivedAt, behindMs)
-        : readForecast(address, payload, receivedAt + behindMs);
+      return (
+        (await readForecast(topic, payload, receivedAt + behindMs)) ??
+        receiver.read(topic, payload, receivedAt, behindMs)
+      );
     },
     keepForecast,
   };
-}
-
-type SensorAddress = Extract<Address, { kind: 'sensor' }>;
-
-/** Null: what comes on the topic is no forecast. */
-function forecastAddress(topic: string): SensorAddress | null {
-  if (!topic.endsWith(FORECAST_KEY)) return null;
-  const address = readTopic(topic);
-  return address.kind === 'sensor' && address.sensorKey === FORECAST_KEY ? address : null;
 }

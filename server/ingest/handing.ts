@@ -66,8 +66,8 @@ export const logInto = (say: (word: Said) => void): Log => ({
   warn: (detail, message) => say({ kind: 'log', level: 'warn', detail, message }),
 });
 
-/** In the program: gives the receiver what was handed over, and tells the thread, once a turn, what was taken. */
-export function createTaker(receiver: Pick<Intake, 'take'>, say: (word: Taken) => void): (word: Handed) => void {
+/** In the program: gives the receiver what was handed over, and tells the thread what was taken before the next is stored. */
+export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken) => void): (word: Handed) => void {
   let numbers: number[] = [];
   let refused: [number, string][] = [];
 
@@ -81,19 +81,23 @@ export function createTaker(receiver: Pick<Intake, 'take'>, say: (word: Taken) =
   }
 
   function take(number: number, topic: string, payload: Uint8Array, delivery: Delivery): void {
-    receiver.take('mqtt', topic, payload, delivery, (error, receipt) => {
-      if (receipt !== null) numbers.push(number);
-      else refused.push([number, error instanceof Error ? error.message : String(error)]);
-      tellSoon();
-    });
+    receiver.receive('mqtt', topic, payload, delivery).then(
+      () => {
+        numbers.push(number);
+        tellSoon();
+      },
+      (error: unknown) => {
+        refused.push([number, error instanceof Error ? error.message : String(error)]);
+        tellSoon();
+      },
+    );
   }
 
   return ({ first, topics, deliveries, ends, payloads }) => {
-    const together = Buffer.from(payloads.buffer);
     let start = 0;
     for (let k = 0; k < topics.length; k++) {
       const end = ends[k]!;
-      take(first + k, topics[k]!, together.subarray(start, end), deliveries[k]!);
+      take(first + k, topics[k]!, payloads.subarray(start, end), deliveries[k]!);
       start = end;
     }
   };

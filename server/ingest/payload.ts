@@ -55,14 +55,9 @@ export interface ParsedReading {
 }
 
 /** A payload can carry good readings and faults at once: the readings count, and the message is set aside as well. */
-export type Payload<T = ParsedReading> =
-  | { readonly kind: 'readings'; readonly readings: readonly T[]; readonly fault: Fault | null }
+export type Payload =
+  | { readonly kind: 'readings'; readonly readings: readonly ParsedReading[]; readonly fault: Fault | null }
   | { readonly kind: 'rejected'; readonly fault: Fault };
-
-/** Makes what is kept of a reading out of what was read. */
-type Made<T> = (quantity: Quantity, time: number, value: number, stamped: ParsedReading['stamped']) => T;
-
-const parsed: Made<ParsedReading> = (quantity, time, value, stamped) => ({ quantity, time, value, stamped });
 
 const wireNames = quantityNames.map((name) => quantities[name].wire).join(', ');
 const faultsTold = 3;
@@ -76,19 +71,19 @@ const faultsTold = 3;
 export function readPayload(bytes: Uint8Array, receivedAt: number, limits: PayloadLimits = payloadLimits): Payload {
   const json = readJson(bytes, limits);
   if (json.kind === 'fault') return { kind: 'rejected', fault: json.fault };
-  return readFlat(json.value, receivedAt, limits, parsed);
+  return readFlat(json.value, receivedAt, limits);
 }
 
 /** The readings in a flat JSON object, or an array of such objects. */
-export function readFlat<T>(value: unknown, receivedAt: number, limits: PayloadLimits, made: Made<T>): Payload<T> {
+export function readFlat(value: unknown, receivedAt: number, limits: PayloadLimits): Payload {
   const elements: readonly unknown[] = Array.isArray(value) ? value : [value];
   if (elements.length === 0) return rejected('empty', 'the array holds no readings');
 
-  const readings: T[] = [];
+  const readings: ParsedReading[] = [];
   const faults: Fault[] = [];
   for (let i = 0; i < elements.length; i++) {
     const before = faults.length;
-    readElement(elements[i], receivedAt, limits, elements.length, made, readings, faults);
+    readElement(elements[i], receivedAt, limits, elements.length, readings, faults);
     if (elements.length > 1) {
       for (let j = before; j < faults.length; j++) {
         faults[j] = { code: faults[j]!.code, message: `element ${i + 1}: ${faults[j]!.message}` };
@@ -100,10 +95,7 @@ export function readFlat<T>(value: unknown, receivedAt: number, limits: PayloadL
   return fault === null ? rejected('no-value', 'the message holds no reading') : { kind: 'rejected', fault };
 }
 
-const rejected = (code: PayloadFault, message: string): Payload<never> => ({
-  kind: 'rejected',
-  fault: { code, message },
-});
+const rejected = (code: PayloadFault, message: string): Payload => ({ kind: 'rejected', fault: { code, message } });
 
 export type Json =
   | { readonly kind: 'json'; readonly value: unknown }
@@ -125,8 +117,7 @@ function parseJson(bytes: Uint8Array): Json {
   if (!isUtf8(bytes)) {
     return { kind: 'fault', fault: { code: 'not-json', message: 'the message is not UTF-8 text, so it is not JSON' } };
   }
-  const buffer = Buffer.isBuffer(bytes) ? bytes : Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  let text = buffer.toString('utf8');
+  let text = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('utf8');
   if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
   try {
     return { kind: 'json', value: JSON.parse(text) };
@@ -150,13 +141,12 @@ export function readDecimal(text: string): number | null {
   return /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/.test(trimmed) ? Number(trimmed) : null;
 }
 
-function readElement<T>(
+function readElement(
   element: unknown,
   receivedAt: number,
   limits: PayloadLimits,
   elements: number,
-  made: Made<T>,
-  readings: T[],
+  readings: ParsedReading[],
   faults: Fault[],
 ): void {
   if (typeof element !== 'object' || element === null || Array.isArray(element)) {
@@ -202,7 +192,7 @@ function readElement<T>(
       });
     } else {
       const fault = valueFault(wire, quantity, value);
-      if (fault === null) readings.push(made(quantity, time, value, stamped));
+      if (fault === null) readings.push({ quantity, time, value, stamped });
       else faults.push(fault);
     }
   }

@@ -3,7 +3,7 @@ import type { Store } from '../store/port.ts';
 import { prepareMapping } from './mapping.ts';
 import { type PayloadLimits, payloadLimits } from './payload.ts';
 import { EARLIEST_TIME } from './timestamp.ts';
-import { type Known, type Understanding, type UnderstoodReading, understand } from './understand.ts';
+import { type Known, type Understanding, understand } from './understand.ts';
 import type { Writer } from './writer.ts';
 
 export type Source = 'mqtt' | 'http' | 'import';
@@ -31,15 +31,10 @@ export interface ReceiverCounts {
   readonly retainedIgnored: number;
 }
 
-/** Hears what became of a message once that is on disk, or why it could not be stored and must be sent again. */
-export type Received = (...outcome: [refused: null, receipt: Receipt] | [refused: unknown, receipt: null]) => void;
-
 /** What takes messages in. */
 export interface Intake {
-  /** Takes one message from wherever it came, and calls back once what it says, or the message itself, is on disk. */
-  take(source: Source, topic: string, payload: Uint8Array, delivery: Delivery, received: Received): void;
   /**
-   * The same with a promise, where messages are not so many that its cost counts.
+   * Takes one message from wherever it came and resolves once what it says, or the message itself, is on disk.
    *
    * @throws WriteRefused when it could not be stored and the sender must send it again
    */
@@ -63,16 +58,6 @@ export interface Receiver extends Intake {
 
 /** Where a retained message that is set aside says it came from, so that it is no new reading later either. */
 export const RETAINED = 'mqtt-retained';
-
-export const receiveBy =
-  (take: Intake['take']): Intake['receive'] =>
-  (source, topic, payload, delivery = 'live') =>
-    new Promise((resolve, reject) =>
-      take(source, topic, payload, delivery, (refused, receipt) => {
-        if (receipt === null) reject(refused);
-        else resolve(receipt);
-      }),
-    );
 
 const nothing: Known = Object.freeze({ dwellings: new Map(), mappings: [] });
 
@@ -133,65 +118,43 @@ export function createReceiver(
     return understand(topic, payload, receivedAt, known ?? nothing, allowed);
   }
 
-  function take(from: Source, topic: string, payload: Uint8Array, delivery: Delivery, received: Received): void {
-    if (topic.startsWith(`${STATE_ROOT}/`)) {
-      received(null, { kind: 'ignored', reason: 'own-state' });
-      return;
-    }
-    messages++;
-    const source = delivery === 'retained' ? RETAINED : from;
-    const receivedAt = clock();
-    const understood = readNow(topic, payload, receivedAt);
-    if (understood !== null) keep(source, topic, payload, receivedAt, understood, delivery, received);
-    else {
-      readLater(topic, payload, receivedAt).then(
-        (later) => keep(source, topic, payload, receivedAt, later, delivery, received),
-        (error: unknown) => received(error, null),
-      );
-    }
-  }
-
-  function keep(
+  async function setAside(
     source: string,
     topic: string,
     payload: Uint8Array,
     receivedAt: number,
-    understood: Understanding,
-    delivery: Delivery,
-    received: Received,
-  ): void {
-    const { fault } = understood;
-    let usable: readonly UnderstoodReading[] = [];
-    if (understood.kind === 'readings') {
-      usable =
-        delivery === 'live'
-          ? understood.readings
-          : understood.readings.filter(({ stamped }) => stamped === 'by-device');
-      if (usable.length < understood.readings.length) retainedIgnored++;
-      if (usable.length === 0 && fault === null) {
-        received(null, { kind: 'ignored', reason: 'retained-without-time' });
-        return;
-      }
-    }
-    writer.hold({ source, topic, payload, receivedAt, readings: usable, fault }, (refused) => {
-      if (refused !== null) {
-        received(refused, null);
-        return;
-      }
-      readings += usable.length;
-      if (fault !== null) quarantined++;
-      received(
-        null,
-        usable.length === 0 && fault !== null
-          ? { kind: 'quarantined', fault }
-          : { kind: 'stored', readings: usable.length, fault },
-      );
-    });
+    fault: ReceiptFault,
+  ): Promise<Receipt> {
+    await writer.write({ source, topic, payload, receivedAt, readings: [], fault });
+    quarantined++;
+    return { kind: 'quarantined', fault };
   }
 
   return {
-    take,
-    receive: receiveBy(take),
+    async receive(from, topic, payload, delivery = 'live') {
+      if (topic.startsWith(`${STATE_ROOT}/`)) return { kind: 'ignored', reason: 'own-state' };
+      messages++;
+      const source = delivery === 'retained' ? RETAINED : from;
+      const receivedAt = clock();
+      const understood = readNow(topic, payload, receivedAt) ?? (await readLater(topic, payload, receivedAt));
+      if (understood.kind === 'rejected') return setAside(source, topic, payload, receivedAt, understood.fault);
+      const { fault } = understood;
+      const usable =
+        delivery === 'live'
+          ? understood.readings
+          : understood.readings.filter(({ stamped }) => stamped === 'by-device');
+      if (usable.length < understood.readings.length) {
+        retainedIgnored++;
+        if (usable.length === 0) {
+          if (fault !== null) return setAside(source, topic, payload, receivedAt, fault);
+          return { kind: 'ignored', reason: 'retained-without-time' };
+        }
+      }
+      await writer.write({ source, topic, payload, receivedAt, readings: usable, fault });
+      readings += usable.length;
+      if (fault !== null) quarantined++;
+      return { kind: 'stored', readings: usable.length, fault };
+    },
     async read(topic, payload, receivedAt, behindMs = 0) {
       // a clock that was never set dated nothing; one that was dated what came without a time, which stays as it was stored
       const [at, aheadMs] = receivedAt < EARLIEST_TIME ? [receivedAt + behindMs, 0] : [receivedAt, behindMs];

@@ -78,9 +78,6 @@ export type TroubleListener = (fault: StoringFault | null) => void;
 
 export type CommittedListener = (readings: readonly IncomingReading[]) => void;
 
-/** Hears that a message is on disk, or why it is not and is no longer held. */
-export type Written = (refused: WriteRefused | null) => void;
-
 /** Gathers messages into groups, each one durable commit. */
 export interface Writer {
   /**
@@ -89,8 +86,6 @@ export interface Writer {
    * @throws WriteRefused when the writer holds all it may, or was closed before the message could be stored
    */
   write(message: Message): Promise<void>;
-  /** The same for many a second: calls back with null after the commit, or with what {@link Writer.write} throws. */
-  hold(message: Message, settled: Written): void;
   /** Resolves when the writer holds little enough to take more. */
   room(): Promise<void>;
   hasRoom(): boolean;
@@ -107,7 +102,8 @@ export interface Writer {
 
 interface Held {
   readonly message: Message;
-  readonly settled: Written;
+  readonly resolve: () => void;
+  readonly reject: (error: WriteRefused) => void;
 }
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
@@ -198,7 +194,7 @@ export function createWriter(
     committedMessages += group.length;
     committedReadings += batch.readings.length;
     release(group);
-    for (const { settled } of group) settled(null);
+    for (const held of group) held.resolve();
     if (batch.readings.length === 0) return;
     for (const listener of listeners) {
       try {
@@ -212,7 +208,7 @@ export function createWriter(
   function refuse(group: readonly Held[], cause: unknown): void {
     release(group);
     const error = new WriteRefused('closed', 'the program stopped before the reading could be stored', cause);
-    for (const { settled } of group) settled(error);
+    for (const held of group) held.reject(error);
   }
 
   function timed(seconds: number): void {
@@ -296,32 +292,22 @@ export function createWriter(
     running = null;
   }
 
-  function hold(message: Message, settled: Written): void {
-    if (closing) {
-      settled(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
-      return;
-    }
-    if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
-      const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
-      settled(new WriteRefused('full', `${reason}; send the reading again later`));
-      return;
-    }
-    heldReadings += weight(message);
-    heldBytes += message.payload.byteLength;
-    heldMessages++;
-    waiting.push({ message, settled });
-    running ??= run();
-  }
-
   return {
-    write: (message) =>
-      new Promise((resolve, reject) =>
-        hold(message, (refused) => {
-          if (refused === null) resolve();
-          else reject(refused);
-        }),
-      ),
-    hold,
+    write(message) {
+      if (closing) {
+        return Promise.reject(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
+      }
+      if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
+        const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
+        return Promise.reject(new WriteRefused('full', `${reason}; send the reading again later`));
+      }
+      heldReadings += weight(message);
+      heldBytes += message.payload.byteLength;
+      heldMessages++;
+      const stored = new Promise<void>((resolve, reject) => waiting.push({ message, resolve, reject }));
+      running ??= run();
+      return stored;
+    },
     hasRoom,
     room: () => (hasRoom() ? Promise.resolve() : new Promise((resolve) => roomWaiters.push(resolve))),
     async idle() {

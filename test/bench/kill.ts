@@ -27,10 +27,11 @@ export async function benchKill(): Promise<BenchRow[]> {
     const beside = victim === 'mosquitto-while-heard' ? `; ${await unheard()}` : '';
     rows.push(row(`lost, ${words}`, outcome.lost, outcome, beside), row(`doubled, ${words}`, outcome.doubled, outcome));
   }
-  return [...rows, ...(await benchSeveral())];
+  return rows;
 }
 
-async function benchSeveral(): Promise<BenchRow[]> {
+/** The same of the parts of several processes on PostgreSQL. */
+export async function benchKillSeveral(): Promise<BenchRow[]> {
   if (programs === null || !mosquittoIsHere) {
     if (programs === null) console.log(`  ${whyNot}`);
     return [];

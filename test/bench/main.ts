@@ -22,6 +22,7 @@ const suites: Record<string, () => Promise<BenchRow[]>> = {
   load: async () => (await import('./load.ts')).benchLoad(),
   fleet: async () => (await import('./fleet.ts')).benchFleet(),
   kill: async () => (await import('./kill.ts')).benchKill(),
+  'kill-several': async () => (await import('./kill.ts')).benchKillSeveral(),
   soak: async () => (await import('./soak.ts')).benchSoak(),
   wear: async () => (await import('./wear.ts')).benchWear(),
   evidence: async () => (await import('./evidence.ts')).benchEvidence(),

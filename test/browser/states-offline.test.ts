@@ -46,15 +46,16 @@ const notKept: Readonly<Record<string, NotKept>> = {
 const elsewhere =
   /^(This is an address of this computer|.* is here\. Everything in it is invented\.|Look at it|Remove the example)/;
 
-/** What a sensor's arrow says. */
-const trend = /^[↗↘→] /;
+/** A line of arrows and what they say, which turn while sensors report. */
+const trends = /^[↗↘→] .*$/;
 
-/** The lines of a screen that tell no figure, no time and no trend: those move while sensors report. */
+/** The lines of a screen that tell no figure and no time: those move while sensors report. Of trends, that there are any. */
 const linesOf = async (): Promise<string[]> =>
   (await page.locator('main').allInnerTexts())
     .flatMap((text) => text.split(/[\n\t]/))
     .map(plain)
-    .filter((text) => text !== '' && !/\d/.test(text) && !trend.test(text) && text !== 'now');
+    .map((text) => text.replace(trends, 'trends'))
+    .filter((text) => text !== '' && !/\d/.test(text) && text !== 'now');
 
 const connection = async (): Promise<string> => plain(await page.locator('.connection').textContent());
 const at = (screen: string): string => line.address + addressOf(screen, places)!;
