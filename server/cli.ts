@@ -45,5 +45,6 @@ try {
 } catch (error) {
   if (!(error instanceof ConfigError || error instanceof StoreError || error instanceof RangeError)) throw error;
   process.stderr.write(`${error.message}\n`);
-  process.exitCode = 1;
+  // a start that failed half-way may hold connections, and would go on as a part of itself that nobody starts anew
+  process.exit(1);
 }

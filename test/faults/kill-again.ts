@@ -172,8 +172,10 @@ export interface Installation {
 export async function killParts(installation: Installation, kills: number, start: number): Promise<KillOutcome> {
   try {
     const devices = publishAlways(installation, start);
-    for (let kill = 0; kill < kills; kill++) await installation.killOne(kill, devices.acknowledged);
-    await installation.ready();
+    for (let kill = 0; kill < kills; kill++) {
+      await within(installation.killOne(kill, devices.acknowledged), 'what is to be killed does not work');
+    }
+    await within(installation.ready(), 'some part does not work again');
     await devices.finish();
     const outcome = await settle(installation, devices.acknowledged, start);
     await installation.stop();
