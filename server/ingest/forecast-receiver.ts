@@ -41,6 +41,8 @@ export function withOutdoorForecasts(
 ): MessageReceiver {
   /** Null: it is no forecast. */
   async function readForecast(topic: string, payload: Uint8Array, receivedAt: number): Promise<ForecastMessage | null> {
+    // every reading passes here
+    if (!topic.endsWith(`/${FORECAST_KEY}`)) return null;
     const address = readTopic(topic);
     if (address.kind !== 'sensor' || address.sensorKey !== FORECAST_KEY) return null;
     const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);

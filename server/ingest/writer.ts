@@ -35,7 +35,7 @@ export interface WriterOptions {
 }
 
 export const writerOptions: WriterOptions = Object.freeze({
-  groupReadings: 1_000,
+  groupReadings: 2_000,
   gatherMs: 10,
   heldReadings: 50_000,
   heldBytes: 64 << 20,
