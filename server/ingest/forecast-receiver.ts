@@ -41,10 +41,9 @@ export function withOutdoorForecasts(
 ): MessageReceiver {
   /** Null: it is no forecast. */
   async function readForecast(topic: string, payload: Uint8Array, receivedAt: number): Promise<ForecastMessage | null> {
-    // every reading passes here
-    if (!topic.endsWith(`/${FORECAST_KEY}`)) return null;
-    const address = readTopic(topic);
-    if (address.kind !== 'sensor' || address.sensorKey !== FORECAST_KEY) return null;
+    // every reading passes here; a topic is taken apart only where it can be one
+    const address = topic.endsWith(`/${FORECAST_KEY}`) ? readTopic(topic) : null;
+    if (address?.kind !== 'sensor') return null;
     const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);
     if (!dwelling) {
       const message = `there is no dwelling ${quoteText(address.dwellingSlug)}: change the topic, or add the dwelling`;
