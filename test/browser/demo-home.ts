@@ -1,4 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
@@ -48,6 +49,20 @@ const cli = fileURLToPath(new URL('../../dist/server/cli.js', import.meta.url));
 
 /** The demo as `npm run demo` starts it, in its own process, on ports the system gives, with a folder of its own. */
 export const startDemo = (): Promise<DemoHome> => startProgram('demo');
+
+/** The demo's home without the demo: its sensors sent what they had up to now and say no more, so that screens keep still. */
+export async function startStillDemo(): Promise<DemoHome> {
+  const folder = mkdtempSync(join(tmpdir(), 'coomb-browser-'));
+  const loading = spawn(process.execPath, [cli, 'demo-load', '--data', folder], { stdio: 'inherit' });
+  const [code] = await once(loading, 'exit');
+  if (code !== 0) throw new Error(`The demo's home could not be loaded: ${code}.`);
+  const program = await startOn(0, folder);
+  const close = async () => {
+    await program.close();
+    rmSync(folder, { recursive: true, force: true });
+  };
+  return { address: program.address, close };
+}
 
 /** The program as `npm start` starts it, knowing nothing yet, with further settings. */
 export const startEmpty = (settings: Readonly<Record<string, string>> = {}): Promise<EmptyHome> =>
