@@ -60,7 +60,7 @@ const isLoopback = (host: string): boolean =>
  * @throws RangeError when the host is not loopback and there are no accounts
  */
 export async function openBroker(
-  receiver: Pick<Intake, 'receive'>,
+  receiver: Pick<Intake, 'receiveAll'>,
   { accounts, ...options }: BrokerOptions,
   log: Log = silent,
 ): Promise<Broker> {

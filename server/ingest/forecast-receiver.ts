@@ -1,7 +1,16 @@
 import type { OutdoorFeed } from '../analysis/forecast/tonight-forecast.ts';
 import type { Store } from '../store/port.ts';
 import { FORECAST_KEY, readOutdoorForecast } from './outdoor-forecast.ts';
-import { type Intake, RETAINED, type Receiver } from './receiver.ts';
+import {
+  type Incoming,
+  type Intake,
+  type Outcome,
+  oneOfAll,
+  RETAINED,
+  type Receipt,
+  type Receiver,
+  type Source,
+} from './receiver.ts';
 import { quoteText } from './timestamp.ts';
 import { readTopic } from './topic.ts';
 import type { Misunderstanding, Understanding } from './understand.ts';
@@ -26,6 +35,8 @@ export interface MessageReceiver extends Intake {
   keepForecast(understood: UnderstoodForecast): Promise<void>;
 }
 
+const mayBeForecast = (topic: string): boolean => topic.endsWith(`/${FORECAST_KEY}`);
+
 /**
  * A receiver that takes outdoor forecasts as well: what comes under their name goes into the store as a forecast, or into
  * quarantine with the reason. A retained one is as good as any: it says itself when it was issued.
@@ -41,8 +52,7 @@ export function withOutdoorForecasts(
 ): MessageReceiver {
   /** Null: it is no forecast. */
   async function readForecast(topic: string, payload: Uint8Array, receivedAt: number): Promise<ForecastMessage | null> {
-    // every reading passes here; a topic is taken apart only where it can be one
-    const address = topic.endsWith(`/${FORECAST_KEY}`) ? readTopic(topic) : null;
+    const address = mayBeForecast(topic) ? readTopic(topic) : null;
     if (address?.kind !== 'sensor') return null;
     const dwelling = (await store.dwellings()).find(({ slug }) => slug === address.dwellingSlug);
     if (!dwelling) {
@@ -57,20 +67,39 @@ export function withOutdoorForecasts(
     if (await store.keepOutdoorForecast(dwellingId, forecast)) onKept(dwellingId);
   }
 
+  /** What may be a forecast by its topic. */
+  async function receiveForecast(from: Source, { topic, payload, delivery }: Incoming): Promise<Receipt> {
+    const receivedAt = clock();
+    const read = await readForecast(topic, payload, receivedAt);
+    if (read === null) return receiver.receive(from, topic, payload, delivery);
+    if (read.kind === 'rejected') {
+      const source = delivery === 'retained' ? RETAINED : from;
+      await writer.write([{ source, topic, payload, receivedAt, readings: [], fault: read.fault }]);
+      return { kind: 'quarantined', fault: read.fault };
+    }
+    await keepForecast(read);
+    return { kind: 'stored', readings: read.hours, fault: null };
+  }
+
+  const receiveAll: Intake['receiveAll'] = async (from, incoming) => {
+    const forecasts = incoming.filter(({ topic }) => mayBeForecast(topic));
+    if (forecasts.length === 0) return receiver.receiveAll(from, incoming);
+    const others = incoming.filter(({ topic }) => !mayBeForecast(topic));
+    const [ofForecasts, ofOthers] = await Promise.all([
+      Promise.all(forecasts.map((message) => receiveForecast(from, message).catch((error: Error) => error))),
+      receiver.receiveAll(from, others),
+    ]);
+    const outcomes = new Map<Incoming, Outcome>([
+      ...forecasts.map((message, k) => [message, ofForecasts[k]!] as const),
+      ...others.map((message, k) => [message, ofOthers[k]!] as const),
+    ]);
+    return incoming.map((message) => outcomes.get(message)!);
+  };
+
   return {
     ...receiver,
-    async receive(from, topic, payload, delivery = 'live') {
-      const receivedAt = clock();
-      const read = await readForecast(topic, payload, receivedAt);
-      if (read === null) return receiver.receive(from, topic, payload, delivery);
-      if (read.kind === 'rejected') {
-        const source = delivery === 'retained' ? RETAINED : from;
-        await writer.write({ source, topic, payload, receivedAt, readings: [], fault: read.fault });
-        return { kind: 'quarantined', fault: read.fault };
-      }
-      await keepForecast(read);
-      return { kind: 'stored', readings: read.hours, fault: null };
-    },
+    receiveAll,
+    receive: oneOfAll(receiveAll),
     async read(topic, payload, receivedAt, behindMs = 0) {
       return (
         (await readForecast(topic, payload, receivedAt + behindMs)) ??

@@ -1,5 +1,5 @@
 import type { Log } from './log.ts';
-import type { Delivery, Intake } from './receiver.ts';
+import type { Delivery, Incoming, Intake } from './receiver.ts';
 import type { Handed, Said, Taken } from './thread-words.ts';
 
 /** Called back with null once a message is on disk, and with an error when it must be sent again. */
@@ -16,11 +16,12 @@ const MOST_TOGETHER = 200;
 
 /** Messages of one turn of the loop are handed over together. */
 export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => void): Giver {
-  const waiting = new Map<number, Settled>();
-  let first = 0;
+  const waiting = new Map<number, Settled[]>();
+  let lot = 0;
   let topics: string[] = [];
-  let deliveries: Delivery[] = [];
+  let retained: number[] = [];
   let payloads: Uint8Array[] = [];
+  let settlings: Settled[] = [];
 
   function handOver(): void {
     if (topics.length === 0) return;
@@ -31,31 +32,32 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
     });
     const together = new Uint8Array(end);
     for (let k = 0; k < payloads.length; k++) together.set(payloads[k]!, k === 0 ? 0 : ends[k - 1]!);
-    say({ kind: 'messages', first, topics, deliveries, ends, payloads: together }, [together.buffer]);
-    first += topics.length;
+    waiting.set(lot, settlings);
+    say({ kind: 'messages', lot, topics, retained, ends, payloads: together }, [together.buffer]);
+    lot++;
     topics = [];
-    deliveries = [];
+    retained = [];
     payloads = [];
-  }
-
-  function settle(number: number, error: Error | null): void {
-    const settled = waiting.get(number)!;
-    waiting.delete(number);
-    settled(error);
+    settlings = [];
   }
 
   return {
     give(topic, payload, delivery, settled) {
       if (topics.length === 0) setImmediate(handOver);
-      waiting.set(first + topics.length, settled);
+      if (delivery === 'retained') retained.push(topics.length);
       topics.push(topic);
-      deliveries.push(delivery);
       payloads.push(payload);
+      settlings.push(settled);
       if (topics.length === MOST_TOGETHER) handOver();
     },
-    hear({ numbers, refused }) {
-      for (const number of numbers) settle(number, null);
-      for (const [number, reason] of refused) settle(number, new Error(reason));
+    hear(taken) {
+      const settled = waiting.get(taken.lot)!;
+      waiting.delete(taken.lot);
+      const refused = new Map(taken.refused);
+      for (let k = 0; k < settled.length; k++) {
+        const reason = refused.get(k);
+        settled[k]!(reason === undefined ? null : new Error(reason));
+      }
     },
   };
 }
@@ -66,39 +68,22 @@ export const logInto = (say: (word: Said) => void): Log => ({
   warn: (detail, message) => say({ kind: 'log', level: 'warn', detail, message }),
 });
 
-/** In the program: gives the receiver what was handed over, and tells the thread what was taken before the next is stored. */
-export function createTaker(receiver: Pick<Intake, 'receive'>, say: (word: Taken) => void): (word: Handed) => void {
-  let numbers: number[] = [];
-  let refused: [number, string][] = [];
-
-  function tellSoon(): void {
-    if (numbers.length + refused.length > 1) return;
-    process.nextTick(() => {
-      say({ kind: 'taken', numbers, refused });
-      numbers = [];
-      refused = [];
+/** In the program: gives the receiver what was handed over, and tells the thread what became of it. */
+export function createTaker(
+  receiver: Pick<Intake, 'receiveAll'>,
+  say: (word: Taken) => void,
+): (word: Handed) => Promise<void> {
+  return async ({ lot, topics, retained, ends, payloads }) => {
+    const incoming = topics.map((topic, k): Incoming => {
+      const start = k === 0 ? 0 : ends[k - 1]!;
+      return { topic, payload: Buffer.from(payloads.buffer, start, ends[k]! - start), delivery: 'live' };
     });
-  }
-
-  function take(number: number, topic: string, payload: Uint8Array, delivery: Delivery): void {
-    receiver.receive('mqtt', topic, payload, delivery).then(
-      () => {
-        numbers.push(number);
-        tellSoon();
-      },
-      (error: unknown) => {
-        refused.push([number, error instanceof Error ? error.message : String(error)]);
-        tellSoon();
-      },
-    );
-  }
-
-  return ({ first, topics, deliveries, ends, payloads }) => {
-    let start = 0;
-    for (let k = 0; k < topics.length; k++) {
-      const end = ends[k]!;
-      take(first + k, topics[k]!, payloads.subarray(start, end), deliveries[k]!);
-      start = end;
-    }
+    for (const k of retained) incoming[k] = { ...incoming[k]!, delivery: 'retained' };
+    const outcomes = await receiver.receiveAll('mqtt', incoming);
+    say({
+      kind: 'taken',
+      lot,
+      refused: outcomes.flatMap((outcome, k) => (outcome instanceof Error ? [[k, outcome.message] as const] : [])),
+    });
   };
 }

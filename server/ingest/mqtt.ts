@@ -75,7 +75,7 @@ export interface Subscriber {
  * @throws RangeError when the URL is not one of a broker
  */
 export function subscribeTo(
-  receiver: Pick<Intake, 'receive' | 'hasRoom' | 'room'>,
+  receiver: Pick<Intake, 'receiveAll' | 'hasRoom' | 'room'>,
   options: SubscriberOptions,
   clock: () => number,
   log: Log = silent,

@@ -4,12 +4,18 @@ import { prepareMapping } from './mapping.ts';
 import { type PayloadLimits, payloadLimits } from './payload.ts';
 import { EARLIEST_TIME } from './timestamp.ts';
 import { type Known, type Understanding, understand } from './understand.ts';
-import type { Writer } from './writer.ts';
+import { type Message, WriteRefused, type Writer } from './writer.ts';
 
 export type Source = 'mqtt' | 'http' | 'import';
 
 /** `retained`: a broker's copy of an old message, given to whoever subscribes. */
 export type Delivery = 'live' | 'retained';
+
+export interface Incoming {
+  readonly topic: string;
+  readonly payload: Uint8Array;
+  readonly delivery: Delivery;
+}
 
 export type Receipt =
   /** on disk; `fault` tells what in the message was set aside */
@@ -18,6 +24,9 @@ export type Receipt =
   | { readonly kind: 'quarantined'; readonly fault: ReceiptFault }
   /** a retained message that does not say when it was measured, or what coomb itself says on a broker */
   | { readonly kind: 'ignored'; readonly reason: 'retained-without-time' | 'own-state' };
+
+/** What became of a message; an error: it is not stored. */
+export type Outcome = Receipt | Error;
 
 export interface ReceiptFault {
   readonly code: string;
@@ -39,6 +48,11 @@ export interface Intake {
    * @throws WriteRefused when it could not be stored and the sender must send it again
    */
   receive(source: Source, topic: string, payload: Uint8Array, delivery?: Delivery): Promise<Receipt>;
+  /**
+   * The same for messages that came together: resolves once all are dealt with, an error standing for each that the sender
+   * must send again. Never rejects.
+   */
+  receiveAll(source: Source, incoming: readonly Incoming[]): Promise<readonly Outcome[]>;
   /** To be called after dwellings or mappings were added, changed or removed. */
   forget(): void;
   counts(): ReceiverCounts;
@@ -63,6 +77,15 @@ const nothing: Known = Object.freeze({ dwellings: new Map(), mappings: [] });
 
 /** Faults that another look at the dwellings may settle. */
 const dwellingFaults: readonly string[] = ['unknown-dwelling', 'which-dwelling'];
+
+/** Takes one message where there are ways to take many. */
+export const oneOfAll =
+  (receiveAll: Intake['receiveAll']): Intake['receive'] =>
+  async (source, topic, payload, delivery = 'live') => {
+    const [outcome] = await receiveAll(source, [{ topic, payload, delivery }]);
+    if (outcome instanceof Error) throw outcome;
+    return outcome!;
+  };
 
 export function createReceiver(
   store: Pick<Store, 'dwellings' | 'mappings'>,
@@ -118,43 +141,73 @@ export function createReceiver(
     return understand(topic, payload, receivedAt, known ?? nothing, allowed);
   }
 
-  async function setAside(
-    source: string,
-    topic: string,
-    payload: Uint8Array,
+  /** What becomes of a message once what is to be kept of it is stored; null: nothing is. */
+  function kept(
+    from: Source,
+    { topic, payload, delivery }: Incoming,
     receivedAt: number,
-    fault: ReceiptFault,
-  ): Promise<Receipt> {
-    await writer.write({ source, topic, payload, receivedAt, readings: [], fault });
-    quarantined++;
-    return { kind: 'quarantined', fault };
+    understood: Understanding | Error,
+  ): { readonly outcome: Outcome; readonly message: Message | null } {
+    if (topic.startsWith(`${STATE_ROOT}/`)) return { outcome: { kind: 'ignored', reason: 'own-state' }, message: null };
+    if (understood instanceof Error) return { outcome: understood, message: null };
+    const source = delivery === 'retained' ? RETAINED : from;
+    const { fault } = understood;
+    const said = understood.kind === 'readings' ? understood.readings : [];
+    const usable = delivery === 'live' ? said : said.filter(({ stamped }) => stamped === 'by-device');
+    if (usable.length < said.length) retainedIgnored++;
+    if (usable.length < said.length && usable.length === 0 && fault === null) {
+      return { outcome: { kind: 'ignored', reason: 'retained-without-time' }, message: null };
+    }
+    const outcome: Receipt =
+      usable.length === 0 && fault !== null
+        ? { kind: 'quarantined', fault }
+        : { kind: 'stored', readings: usable.length, fault };
+    return { outcome, message: { source, topic, payload, receivedAt, readings: usable, fault } };
+  }
+
+  /** What messages mean; an error where that cannot be looked up. */
+  async function readAll(incoming: readonly Incoming[], receivedAt: number): Promise<(Understanding | Error)[]> {
+    const known = incoming.map(({ topic, payload }) => readNow(topic, payload, receivedAt));
+    if (known.every((understood) => understood !== null)) return known;
+    return Promise.all(
+      incoming.map(
+        ({ topic, payload }, k) => known[k] ?? readLater(topic, payload, receivedAt).catch((error: Error) => error),
+      ),
+    );
+  }
+
+  /** Those that could not be stored, with the reason. */
+  async function write(writing: readonly Message[]): Promise<ReadonlyMap<Message, Error>> {
+    try {
+      if (writing.length > 0) await writer.write(writing);
+      return new Map();
+    } catch (error) {
+      if (!(error instanceof WriteRefused)) throw error;
+      return new Map(error.messages.map((message) => [message, error]));
+    }
+  }
+
+  function count(outcome: Outcome): void {
+    if (!(outcome instanceof Error) && outcome.kind === 'ignored' && outcome.reason === 'own-state') return;
+    messages++;
+    if (outcome instanceof Error || outcome.kind === 'ignored') return;
+    if (outcome.kind === 'stored') readings += outcome.readings;
+    if (outcome.fault !== null) quarantined++;
+  }
+
+  async function receiveAll(from: Source, incoming: readonly Incoming[]): Promise<readonly Outcome[]> {
+    const receivedAt = clock();
+    const understood = await readAll(incoming, receivedAt);
+    const found = incoming.map((message, k) => kept(from, message, receivedAt, understood[k]!));
+    const refused = await write(found.flatMap(({ message }) => message ?? []));
+    const outcomes = found.map(({ outcome, message }) => (message && refused.get(message)) ?? outcome);
+    outcomes.forEach(count);
+    return outcomes;
   }
 
   return {
-    async receive(from, topic, payload, delivery = 'live') {
-      if (topic.startsWith(`${STATE_ROOT}/`)) return { kind: 'ignored', reason: 'own-state' };
-      messages++;
-      const source = delivery === 'retained' ? RETAINED : from;
-      const receivedAt = clock();
-      const understood = readNow(topic, payload, receivedAt) ?? (await readLater(topic, payload, receivedAt));
-      if (understood.kind === 'rejected') return setAside(source, topic, payload, receivedAt, understood.fault);
-      const { fault } = understood;
-      const usable =
-        delivery === 'live'
-          ? understood.readings
-          : understood.readings.filter(({ stamped }) => stamped === 'by-device');
-      if (usable.length < understood.readings.length) {
-        retainedIgnored++;
-        if (usable.length === 0) {
-          if (fault !== null) return setAside(source, topic, payload, receivedAt, fault);
-          return { kind: 'ignored', reason: 'retained-without-time' };
-        }
-      }
-      await writer.write({ source, topic, payload, receivedAt, readings: usable, fault });
-      readings += usable.length;
-      if (fault !== null) quarantined++;
-      return { kind: 'stored', readings: usable.length, fault };
-    },
+    receiveAll,
+    receive: oneOfAll(receiveAll),
     async read(topic, payload, receivedAt, behindMs = 0) {
       // a clock that was never set dated nothing; one that was dated what came without a time, which stays as it was stored
       const [at, aheadMs] = receivedAt < EARLIEST_TIME ? [receivedAt + behindMs, 0] : [receivedAt, behindMs];

@@ -4,7 +4,7 @@ import { payloadLimits } from './payload.ts';
 import { RETAINED } from './receiver.ts';
 import { EARLIEST_TIME } from './timestamp.ts';
 import type { Understanding, UnderstoodReading } from './understand.ts';
-import type { Writer } from './writer.ts';
+import type { Message, Writer } from './writer.ts';
 
 /** What came of looking at the quarantine again. */
 export interface Reread {
@@ -91,7 +91,7 @@ export function createRereader(
     const usable = isForecast ? [] : usableReadings(understood.readings, source);
     if (isForecast) await receiver.keepForecast(understood);
     await writer.room();
-    const stored = writer.write({
+    const message: Message = {
       source,
       topic,
       payload,
@@ -105,7 +105,8 @@ export function createRereader(
       })),
       fault: isForecast ? null : understood.fault,
       resolves: { id: row.id, at: clock() },
-    });
+    };
+    const stored = writer.write([message]);
     // looked at with the rest of the page
     stored.catch(() => {});
     return { readings: isForecast ? understood.hours : usable.length, stored };

@@ -1,24 +1,24 @@
 import type { Account } from './account.ts';
-import type { Delivery } from './receiver.ts';
 
 /** What passes between the program and the threads that speak MQTT for it. */
 
-/** Messages that came in, numbered from `first` on, their payloads one after the other. */
+/** A lot of messages that came in, their payloads one after the other. */
 export interface Handed {
   readonly kind: 'messages';
-  readonly first: number;
+  readonly lot: number;
   readonly topics: readonly string[];
-  readonly deliveries: readonly Delivery[];
+  /** which of them are retained */
+  readonly retained: readonly number[];
   /** where each payload ends */
   readonly ends: readonly number[];
   readonly payloads: Uint8Array<ArrayBuffer>;
 }
 
-/** Numbers of messages that are on disk, and those that could not be stored, with the reason. */
+/** The messages of a lot are on disk, but for those that could not be stored: which, and why. */
 export interface Taken {
   readonly kind: 'taken';
-  readonly numbers: readonly number[];
-  readonly refused: readonly (readonly [number: number, reason: string])[];
+  readonly lot: number;
+  readonly refused: readonly (readonly [which: number, reason: string])[];
 }
 
 export interface Said {

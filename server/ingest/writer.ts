@@ -63,13 +63,16 @@ export interface WriterState {
 /** From a good disk to a worn card, s. */
 const COMMIT_BOUNDS = [0.001, 0.005, 0.02, 0.1, 0.5, 2, 10] as const;
 
-/** The message was not stored and is no longer held: whoever sent it must send it again. */
+/** Messages were not stored and are no longer held: whoever sent them must send them again. */
 export class WriteRefused extends Error {
   readonly reason: 'full' | 'closed';
-  constructor(reason: 'full' | 'closed', message: string, cause?: unknown) {
-    super(message, { cause });
+  /** those that were not stored; others of the same lot were */
+  readonly messages: readonly Message[];
+  constructor(reason: 'full' | 'closed', messages: readonly Message[], why: string, cause?: unknown) {
+    super(why, { cause });
     this.name = 'WriteRefused';
     this.reason = reason;
+    this.messages = messages;
   }
 }
 
@@ -81,11 +84,11 @@ export type CommittedListener = (readings: readonly IncomingReading[]) => void;
 /** Gathers messages into groups, each one durable commit. */
 export interface Writer {
   /**
-   * Resolves after the commit that holds the message. While the store cannot write, it waits and tries again.
+   * Resolves after the commit that holds a lot of messages. While the store cannot write, it waits and tries again.
    *
-   * @throws WriteRefused when the writer holds all it may, or was closed before the message could be stored
+   * @throws WriteRefused when the writer holds all it may, or was closed before every message could be stored
    */
-  write(message: Message): Promise<void>;
+  write(messages: readonly Message[]): Promise<void>;
   /** Resolves when the writer holds little enough to take more. */
   room(): Promise<void>;
   hasRoom(): boolean;
@@ -100,10 +103,18 @@ export interface Writer {
   close(): Promise<void>;
 }
 
-interface Held {
-  readonly message: Message;
+/** Messages that came together and are told of together. */
+interface Lot {
+  readonly messages: readonly Message[];
+  readonly readings: number;
   readonly resolve: () => void;
   readonly reject: (error: WriteRefused) => void;
+}
+
+/** Messages that could not be stored before the writer was closed. */
+interface Unstored {
+  readonly messages: readonly Message[];
+  readonly cause: unknown;
 }
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
@@ -116,7 +127,7 @@ export function createWriter(
   options: WriterOptions = writerOptions,
   log: Log = silent,
 ): Writer {
-  let waiting: Held[] = [];
+  const waiting: Lot[] = [];
   let heldReadings = 0;
   let heldBytes = 0;
   let heldMessages = 0;
@@ -150,8 +161,8 @@ export function createWriter(
 
   const hasRoom = (): boolean => heldReadings < options.heldReadings && heldBytes < options.heldBytes;
 
-  function release(group: readonly Held[]): void {
-    for (const { message } of group) {
+  function release(group: readonly Message[]): void {
+    for (const message of group) {
       heldReadings -= weight(message);
       heldBytes -= message.payload.byteLength;
     }
@@ -173,19 +184,14 @@ export function createWriter(
     } while (heldReadings !== before && heldReadings < options.groupReadings && performance.now() < deadline);
   }
 
-  function takeGroup(): Held[] {
+  function takeGroup(): Lot[] {
     let readings = 0;
     let end = 0;
-    while (end < waiting.length && readings < options.groupReadings) {
-      readings += weight(waiting[end]!.message);
-      end++;
-    }
-    const group = end === waiting.length ? waiting : waiting.slice(0, end);
-    waiting = end === waiting.length ? [] : waiting.slice(end);
-    return group;
+    while (end < waiting.length && readings < options.groupReadings) readings += waiting[end++]!.readings;
+    return waiting.splice(0, end);
   }
 
-  function committed(group: readonly Held[], batch: Batch): void {
+  function committed(group: readonly Message[], batch: Batch): void {
     if (lastError !== null) log.info({ held: heldMessages }, 'readings are being stored again');
     lastError = null;
     tell(null);
@@ -194,7 +200,6 @@ export function createWriter(
     committedMessages += group.length;
     committedReadings += batch.readings.length;
     release(group);
-    for (const held of group) held.resolve();
     if (batch.readings.length === 0) return;
     for (const listener of listeners) {
       try {
@@ -203,12 +208,6 @@ export function createWriter(
         log.warn({ error }, 'a listener to new readings failed');
       }
     }
-  }
-
-  function refuse(group: readonly Held[], cause: unknown): void {
-    release(group);
-    const error = new WriteRefused('closed', 'the program stopped before the reading could be stored', cause);
-    for (const held of group) held.reject(error);
   }
 
   function timed(seconds: number): void {
@@ -232,9 +231,9 @@ export function createWriter(
 
   /**
    * Commits a group, or finds the message in it that cannot be stored at all and sets that one aside, so that one bad
-   * message never holds up the rest.
+   * message never holds up the rest. Null: all are stored.
    */
-  async function commit(group: readonly Held[]): Promise<void> {
+  async function commit(group: readonly Message[]): Promise<Unstored | null> {
     for (;;) {
       const batch = batchOf(group);
       try {
@@ -242,19 +241,21 @@ export function createWriter(
         await store.append(batch);
         timed((performance.now() - began) / 1000);
         committed(group, batch);
-        return;
+        return null;
       } catch (error) {
         const passes = storingFault(error) !== 'failed';
         if (!passes && group.length > 1) {
           const middle = group.length >> 1;
-          await commit(group.slice(0, middle));
-          await commit(group.slice(middle));
-          return;
+          const one = await commit(group.slice(0, middle));
+          const other = await commit(group.slice(middle));
+          return one === null || other === null
+            ? (one ?? other)
+            : { ...one, messages: [...one.messages, ...other.messages] };
         }
-        if (!passes && (await setAside(group, error))) return;
+        if (!passes && (await setAside(group, error))) return null;
         if (closing) {
-          refuse(group, error);
-          return;
+          release(group);
+          return { messages: group, cause: error };
         }
         if (lastError === null) log.warn({ error }, 'readings cannot be stored; they are held and tried again');
         lastError = error instanceof Error ? error.message : String(error);
@@ -265,13 +266,15 @@ export function createWriter(
     }
   }
 
-  async function setAside(group: readonly Held[], cause: unknown): Promise<boolean> {
+  async function setAside(group: readonly Message[], cause: unknown): Promise<boolean> {
     const reason = cause instanceof Error ? cause.message : String(cause);
     const fault = { code: 'not-stored', message: `the store refused it: ${reason}` };
     const batch = batchOf(
-      group.map(({ message: { resolves, ...message } }) => ({
+      group.map(({ resolves, ...message }) => ({
         // what comes out of quarantine just stays there
-        message: { ...message, readings: [], fault: resolves === undefined ? fault : null },
+        ...message,
+        readings: [],
+        fault: resolves === undefined ? fault : null,
       })),
     );
     try {
@@ -284,27 +287,43 @@ export function createWriter(
     return true;
   }
 
+  function settle({ messages, resolve, reject }: Lot, unstored: Unstored | null): void {
+    const refused = unstored === null ? [] : messages.filter((message) => unstored.messages.includes(message));
+    if (refused.length === 0) resolve();
+    else {
+      const why = 'the program stopped before the reading could be stored';
+      reject(new WriteRefused('closed', refused, why, unstored?.cause));
+    }
+  }
+
   async function run(): Promise<void> {
     while (waiting.length > 0) {
       await gather();
-      await commit(takeGroup());
+      const lots = takeGroup();
+      const unstored = await commit(lots.flatMap(({ messages }) => messages));
+      for (const lot of lots) settle(lot, unstored);
     }
     running = null;
   }
 
   return {
-    write(message) {
+    write(messages) {
       if (closing) {
-        return Promise.reject(new WriteRefused('closed', 'the program is stopping; send the reading again later'));
+        const why = 'the program is stopping; send the reading again later';
+        return Promise.reject(new WriteRefused('closed', messages, why));
       }
       if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
         const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
-        return Promise.reject(new WriteRefused('full', `${reason}; send the reading again later`));
+        return Promise.reject(new WriteRefused('full', messages, `${reason}; send the reading again later`));
       }
-      heldReadings += weight(message);
-      heldBytes += message.payload.byteLength;
-      heldMessages++;
-      const stored = new Promise<void>((resolve, reject) => waiting.push({ message, resolve, reject }));
+      let readings = 0;
+      for (const message of messages) {
+        readings += weight(message);
+        heldBytes += message.payload.byteLength;
+      }
+      heldReadings += readings;
+      heldMessages += messages.length;
+      const stored = new Promise<void>((resolve, reject) => waiting.push({ messages, readings, resolve, reject }));
       running ??= run();
       return stored;
     },
@@ -345,12 +364,12 @@ export function createWriter(
   };
 }
 
-function batchOf(group: readonly { readonly message: Message }[]): Batch {
+function batchOf(group: readonly Message[]): Batch {
   const readings: IncomingReading[] = [];
   const quarantined: QuarantinedMessage[] = [];
   const resolved: ResolvedMessage[] = [];
   let receivedAt = 0;
-  for (const { message } of group) {
+  for (const message of group) {
     if (message.resolves !== undefined) resolved.push(message.resolves);
     receivedAt = Math.max(receivedAt, message.receivedAt);
     for (const reading of message.readings) readings.push(reading);

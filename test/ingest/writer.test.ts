@@ -47,7 +47,7 @@ describe('the writer', () => {
     const held = gate();
     const writer = createWriter(meddledStore(() => held.opened));
     const events: string[] = [];
-    const written = writer.write(message(1)).then(() => events.push('acknowledged'));
+    const written = writer.write([message(1)]).then(() => events.push('acknowledged'));
     await new Promise((resolve) => setImmediate(resolve));
     events.push('commit begins');
     expect(await home.store.countReadings(home.dwellingId)).toBe(0);
@@ -67,9 +67,9 @@ describe('the writer', () => {
         if (commit === 0) await held.opened;
       }),
     );
-    const first = writer.write(message(0));
+    const first = writer.write([message(0)]);
     while (sizes.length === 0) await new Promise((resolve) => setImmediate(resolve));
-    const rest = Array.from({ length: 400 }, (_, i) => writer.write(message(i + 1)));
+    const rest = Array.from({ length: 400 }, (_, i) => writer.write([message(i + 1)]));
     held.open();
     await Promise.all([first, ...rest]);
     expect(sizes).toEqual([1, 400]);
@@ -84,7 +84,7 @@ describe('the writer', () => {
       }),
       { ...writerOptions, groupReadings: 100 },
     );
-    await Promise.all(Array.from({ length: 250 }, (_, i) => writer.write(message(i))));
+    await Promise.all(Array.from({ length: 250 }, (_, i) => writer.write([message(i)])));
     expect(sizes).toEqual([100, 100, 50]);
     await writer.close();
   });
@@ -100,7 +100,7 @@ describe('the writer', () => {
         quick,
       );
       let acknowledged = 0;
-      const all = Array.from({ length: 50 }, (_, i) => writer.write(message(i)).then(() => acknowledged++));
+      const all = Array.from({ length: 50 }, (_, i) => writer.write([message(i)]).then(() => acknowledged++));
       while (writer.state().healthy) await new Promise((resolve) => setTimeout(resolve, 1));
       expect(writer.state()).toMatchObject({ lastError: `the store is ${fault}`, heldMessages: 50 });
       expect(acknowledged).toBe(0);
@@ -118,10 +118,10 @@ describe('the writer', () => {
     const committed: number[] = [];
     writer.onCommitted((readings) => committed.push(...readings.map(({ value }) => value)));
     const all = [
-      ...Array.from({ length: 10 }, (_, i) => writer.write(message(i))),
-      writer.write(message(10, { dwellingId: 999 })),
-      writer.write(message(11, { sensorKey: '' })),
-      ...Array.from({ length: 10 }, (_, i) => writer.write(message(i + 12))),
+      ...Array.from({ length: 10 }, (_, i) => writer.write([message(i)])),
+      writer.write([message(10, { dwellingId: 999 })]),
+      writer.write([message(11, { sensorKey: '' })]),
+      ...Array.from({ length: 10 }, (_, i) => writer.write([message(i + 12)])),
     ];
     await Promise.all(all);
     expect(committed).toEqual([0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21]);
@@ -137,14 +137,14 @@ describe('the writer', () => {
       meddledStore(() => held.opened),
       { ...writerOptions, heldReadings: 10 },
     );
-    const kept = Array.from({ length: 20 }, (_, i) => writer.write(message(i)));
+    const kept = Array.from({ length: 20 }, (_, i) => writer.write([message(i)]));
     expect(writer.hasRoom()).toBe(false);
-    await expect(writer.write(message(21))).rejects.toMatchObject({ name: 'WriteRefused', reason: 'full' });
+    await expect(writer.write([message(21)])).rejects.toMatchObject({ name: 'WriteRefused', reason: 'full' });
     const room = writer.room();
     held.open();
     await Promise.all([room, ...kept]);
     expect(writer.hasRoom()).toBe(true);
-    await writer.write(message(21));
+    await writer.write([message(21)]);
     expect(await home.store.countReadings(home.dwellingId)).toBe(21);
     await writer.close();
   });
@@ -156,8 +156,8 @@ describe('the writer', () => {
       { ...writerOptions, heldBytes: 1000 },
     );
     const large = { ...message(1), payload: Buffer.alloc(2000), readings: [], fault: { code: 'x', message: 'y' } };
-    const kept = writer.write(large);
-    await expect(writer.write(message(2))).rejects.toBeInstanceOf(WriteRefused);
+    const kept = writer.write([large]);
+    await expect(writer.write([message(2)])).rejects.toBeInstanceOf(WriteRefused);
     held.open();
     await kept;
     await writer.close();
@@ -165,11 +165,11 @@ describe('the writer', () => {
 
   it('stores what it holds when closed, and takes no more', async () => {
     const writer = createWriter(home.store);
-    const kept = Array.from({ length: 30 }, (_, i) => writer.write(message(i)));
+    const kept = Array.from({ length: 30 }, (_, i) => writer.write([message(i)]));
     await writer.close();
     await Promise.all(kept);
     expect(await home.store.countReadings(home.dwellingId)).toBe(30);
-    await expect(writer.write(message(31))).rejects.toMatchObject({ reason: 'closed' });
+    await expect(writer.write([message(31)])).rejects.toMatchObject({ reason: 'closed' });
   });
 
   it('closed while the disk is full acknowledges nothing it could not store', async () => {
@@ -179,7 +179,7 @@ describe('the writer', () => {
       }),
       writerOptions,
     );
-    const kept = Promise.allSettled(Array.from({ length: 5 }, (_, i) => writer.write(message(i))));
+    const kept = Promise.allSettled(Array.from({ length: 5 }, (_, i) => writer.write([message(i)])));
     while (writer.state().healthy) await new Promise((resolve) => setTimeout(resolve, 1));
     await writer.close();
     for (const outcome of await kept) {
@@ -197,9 +197,9 @@ describe('the writer', () => {
     const stop = writer.onCommitted((readings) => {
       heard += readings.length;
     });
-    await writer.write(message(1));
+    await writer.write([message(1)]);
     stop();
-    await writer.write(message(2));
+    await writer.write([message(2)]);
     expect(heard).toBe(1);
     await writer.idle();
     await writer.close();
