@@ -54,36 +54,38 @@ export interface ParsedReading {
   readonly stamped: 'by-device' | 'on-receipt';
 }
 
+/** The sensor that a reading is of. */
+export interface OfSensor {
+  readonly dwellingId: number;
+  readonly sensorKey: string;
+}
+
+export interface UnderstoodReading extends OfSensor, ParsedReading {}
+
 /** A payload can carry good readings and faults at once: the readings count, and the message is set aside as well. */
 export type Payload =
-  | { readonly kind: 'readings'; readonly readings: readonly ParsedReading[]; readonly fault: Fault | null }
+  | { readonly kind: 'readings'; readonly readings: readonly UnderstoodReading[]; readonly fault: Fault | null }
   | { readonly kind: 'rejected'; readonly fault: Fault };
 
 const wireNames = quantityNames.map((name) => quantities[name].wire).join(', ');
 const faultsTold = 3;
 
 /**
- * The readings in one message: a flat JSON object of quantities named with their units, with an optional `time`, or an
- * array of such objects. Null is a quantity the device has no value for. Unknown keys are left alone. Never throws.
+ * The readings of a sensor in one message: a flat JSON object of quantities named with their units, with an optional
+ * `time`, or an array of such objects. Null is a quantity the device has no value for. Unknown keys are left alone. Never
+ * throws.
  *
  * @param receivedAt UTC ms; the time of readings whose device sends none
  */
-export function readPayload(bytes: Uint8Array, receivedAt: number, limits: PayloadLimits = payloadLimits): Payload {
-  const json = readJson(bytes, limits);
-  if (json.kind === 'fault') return { kind: 'rejected', fault: json.fault };
-  return readFlat(json.value, receivedAt, limits);
-}
-
-/** The readings in a flat JSON object, or an array of such objects. */
-export function readFlat(value: unknown, receivedAt: number, limits: PayloadLimits): Payload {
+export function readFlat(value: unknown, of: OfSensor, receivedAt: number, limits: PayloadLimits): Payload {
   const elements: readonly unknown[] = Array.isArray(value) ? value : [value];
   if (elements.length === 0) return rejected('empty', 'the array holds no readings');
 
-  const readings: ParsedReading[] = [];
+  const readings: UnderstoodReading[] = [];
   const faults: Fault[] = [];
   for (let i = 0; i < elements.length; i++) {
     const before = faults.length;
-    readElement(elements[i], receivedAt, limits, elements.length, readings, faults);
+    readElement(elements[i], of, receivedAt, limits, elements.length, readings, faults);
     if (elements.length > 1) {
       for (let j = before; j < faults.length; j++) {
         faults[j] = { code: faults[j]!.code, message: `element ${i + 1}: ${faults[j]!.message}` };
@@ -117,7 +119,8 @@ function parseJson(bytes: Uint8Array): Json {
   if (!isUtf8(bytes)) {
     return { kind: 'fault', fault: { code: 'not-json', message: 'the message is not UTF-8 text, so it is not JSON' } };
   }
-  let text = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('utf8');
+  const buffer = Buffer.isBuffer(bytes) ? bytes : Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  let text = buffer.toString('utf8');
   if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
   try {
     return { kind: 'json', value: JSON.parse(text) };
@@ -143,10 +146,11 @@ export function readDecimal(text: string): number | null {
 
 function readElement(
   element: unknown,
+  { dwellingId, sensorKey }: OfSensor,
   receivedAt: number,
   limits: PayloadLimits,
   elements: number,
-  readings: ParsedReading[],
+  readings: UnderstoodReading[],
   faults: Fault[],
 ): void {
   if (typeof element !== 'object' || element === null || Array.isArray(element)) {
@@ -192,7 +196,7 @@ function readElement(
       });
     } else {
       const fault = valueFault(wire, quantity, value);
-      if (fault === null) readings.push({ quantity, time, value, stamped });
+      if (fault === null) readings.push({ dwellingId, sensorKey, quantity, time, value, stamped });
       else faults.push(fault);
     }
   }

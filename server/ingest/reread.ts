@@ -1,9 +1,9 @@
 import type { QuarantineRow, QuarantineStore } from '../store/port.ts';
 import type { MessageReceiver, UnderstoodForecast } from './forecast-receiver.ts';
-import { payloadLimits } from './payload.ts';
+import { payloadLimits, type UnderstoodReading } from './payload.ts';
 import { RETAINED } from './receiver.ts';
 import { EARLIEST_TIME } from './timestamp.ts';
-import type { Understanding, UnderstoodReading } from './understand.ts';
+import type { Understanding } from './understand.ts';
 import type { Message, Writer } from './writer.ts';
 
 /** What came of looking at the quarantine again. */

@@ -19,12 +19,21 @@ const ownTopic = /^coomb\/([a-z0-9][a-z0-9-]{0,62})\/([^/\s\p{Cc}+#][^/\p{Cc}+#]
 export const topicOf = (dwellingSlug: string, sensorKey: string): string =>
   `${TOPIC_ROOT}/${dwellingSlug}/${sensorKey}`;
 
+/** Sensors' topics that were read lately: they come again and again, and are short. */
+const lately = new Map<string, Address>();
+const MOST_LATELY = 5000;
+
 /** Which sensor of which dwelling a topic of the form `coomb/<dwelling>/<sensor>` speaks for. */
 export function readTopic(topic: string): Address {
+  const known = lately.get(topic);
+  if (known !== undefined) return known;
   const match = ownTopic.exec(topic);
   if (match === null) {
     const message = `the topic ${quoteText(topic)} is not of the form coomb/<dwelling>/<sensor>, with the dwelling in lower-case letters, digits and hyphens`;
     return { kind: 'unknown-topic', message };
   }
-  return { kind: 'sensor', dwellingSlug: match[1]!, sensorKey: match[2]! };
+  const address: Address = { kind: 'sensor', dwellingSlug: match[1]!, sensorKey: match[2]! };
+  if (lately.size === MOST_LATELY) lately.clear();
+  lately.set(topic, address);
+  return address;
 }

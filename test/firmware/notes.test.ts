@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { payloadLimits, readPayload } from '../../server/ingest/payload.ts';
 import { readTopic } from '../../server/ingest/topic.ts';
 import { quantities, quantityNames } from '../../server/physics/quantities.ts';
 import { saturationPressureOverWater } from '../../server/physics/saturation.ts';
 import { surfaceHumidity, temperatureFactor } from '../../server/physics/surface.ts';
+import { readPayload } from '../ingest/read-payload.ts';
 import { hasPython, programFolder, pythonMissing } from './python-board.ts';
 
 const notes = fileURLToPath(new URL('../../firmware-notes/', import.meta.url));
@@ -36,7 +36,7 @@ const marked = (marker: string): readonly Block[] => blocks.filter((block) => bl
 
 /** The notes' examples are of January 2026; they were received a little later. */
 const receivedAt = Date.UTC(2026, 0, 14, 18, 30, 0);
-const read = (text: string) => readPayload(Buffer.from(text.trim()), receivedAt, payloadLimits);
+const read = (text: string) => readPayload(Buffer.from(text.trim()), receivedAt);
 
 describe('the notes', () => {
   it('mark every payload as one that is read or one that is set aside', () => {

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Payload, payloadLimits, readPayload } from '../../server/ingest/payload.ts';
+import { type Payload, payloadLimits } from '../../server/ingest/payload.ts';
 import { quantities, quantityNames } from '../../server/physics/quantities.ts';
+import { readPayload } from './read-payload.ts';
 
 const receivedAt = Date.UTC(2026, 0, 31, 17, 20, 0);
 const read = (text: string): Payload => readPayload(Buffer.from(text), receivedAt);
