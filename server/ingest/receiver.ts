@@ -78,7 +78,7 @@ const nothing: Known = Object.freeze({ dwellings: new Map(), mappings: [] });
 /** Faults that another look at the dwellings may settle. */
 const dwellingFaults: readonly string[] = ['unknown-dwelling', 'which-dwelling'];
 
-/** Takes one message where there are ways to take many. */
+/** How to take one message, by how many are taken. */
 export const oneOfAll =
   (receiveAll: Intake['receiveAll']): Intake['receive'] =>
   async (source, topic, payload, delivery = 'live') => {
@@ -141,7 +141,7 @@ export function createReceiver(
     return understand(topic, payload, receivedAt, known ?? nothing, allowed);
   }
 
-  /** What becomes of a message once what is to be kept of it is stored; null: nothing is. */
+  /** What is to be stored of a message, null: nothing, and what has become of it then. */
   function kept(
     from: Source,
     { topic, payload, delivery }: Incoming,
@@ -155,7 +155,7 @@ export function createReceiver(
     const said = understood.kind === 'readings' ? understood.readings : [];
     const usable = delivery === 'live' ? said : said.filter(({ stamped }) => stamped === 'by-device');
     if (usable.length < said.length) retainedIgnored++;
-    if (usable.length < said.length && usable.length === 0 && fault === null) {
+    if (said.length > 0 && usable.length === 0 && fault === null) {
       return { outcome: { kind: 'ignored', reason: 'retained-without-time' }, message: null };
     }
     const outcome: Receipt =
@@ -167,11 +167,11 @@ export function createReceiver(
 
   /** What messages mean; an error where that cannot be looked up. */
   async function readAll(incoming: readonly Incoming[], receivedAt: number): Promise<(Understanding | Error)[]> {
-    const known = incoming.map(({ topic, payload }) => readNow(topic, payload, receivedAt));
-    if (known.every((understood) => understood !== null)) return known;
+    const atOnce = incoming.map(({ topic, payload }) => readNow(topic, payload, receivedAt));
+    if (atOnce.every((understood) => understood !== null)) return atOnce;
     return Promise.all(
       incoming.map(
-        ({ topic, payload }, k) => known[k] ?? readLater(topic, payload, receivedAt).catch((error: Error) => error),
+        ({ topic, payload }, k) => atOnce[k] ?? readLater(topic, payload, receivedAt).catch((error: Error) => error),
       ),
     );
   }

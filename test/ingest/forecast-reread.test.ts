@@ -47,6 +47,30 @@ const forecast = (issued: number, temperature = 3) => ({
 const send = (json: unknown, slug = 'gable-cottage', delivery: 'live' | 'retained' = 'live') =>
   receiver.receive('mqtt', `coomb/${slug}/outdoor-forecast`, Buffer.from(JSON.stringify(json)), delivery);
 
+it('outdoor forecasts that come together with readings each become what they would alone', async () => {
+  const incoming = (topic: string, json: unknown) => ({
+    topic: `coomb/${topic}`,
+    payload: Buffer.from(JSON.stringify(json)),
+    delivery: 'live' as const,
+  });
+  expect(
+    await receiver.receiveAll('mqtt', [
+      incoming('gable-cottage/loft', { temperature_c: 1 }),
+      incoming('gable-cottage/outdoor-forecast', forecast(NOON - HOUR)),
+      incoming('gable-cottage/outdoor-forecast', { issued: 'today' }),
+      incoming('gable-cottage/eaves', { temperature_c: 2, humidity_pct: 60 }),
+    ]),
+  ).toMatchObject([
+    { kind: 'stored', readings: 1 },
+    { kind: 'stored', readings: 2 },
+    { kind: 'quarantined' },
+    { kind: 'stored', readings: 2 },
+  ]);
+  expect(await home.store.countReadings(home.dwellingId)).toBe(3);
+  expect(await home.store.outdoorForecasts(home.dwellingId, 0)).toMatchObject([{ issued: NOON - HOUR }]);
+  expect(told).toEqual([home.dwellingId]);
+});
+
 describe('an outdoor forecast in quarantine', () => {
   it('for a home that was added since is kept as if it had been there, with the time it came, and once', async () => {
     expect(await send(forecast(NOON - HOUR), 'mill-house')).toMatchObject({ kind: 'quarantined' });

@@ -108,6 +108,72 @@ describe("a broker's retained message", () => {
   });
 });
 
+describe('messages that come together', () => {
+  const incoming = (topic: string, text: string, delivery: 'live' | 'retained' = 'live') => ({
+    topic,
+    payload: Buffer.from(text),
+    delivery,
+  });
+
+  it('each become what it would alone', async () => {
+    const outcomes = await receiver.receiveAll('mqtt', [
+      incoming(eaves, '{"temperature_c": 12.6}'),
+      incoming('coomb/castle/eaves', '{"temperature_c": 12.6}'),
+      incoming(eaves, '{"temperature_c": 1}', 'retained'),
+      incoming('coomb-state/gable-cottage/home', '{"temperature_c": 1}'),
+      incoming(eaves, 'hello', 'retained'),
+      incoming('coomb/gable-cottage/loft', '{"temperature_c": 3, "humidity_pct": 300}'),
+    ]);
+    expect(outcomes).toMatchObject([
+      { kind: 'stored', readings: 1, fault: null },
+      { kind: 'quarantined', fault: { code: 'unknown-dwelling' } },
+      { kind: 'ignored', reason: 'retained-without-time' },
+      { kind: 'ignored', reason: 'own-state' },
+      { kind: 'quarantined', fault: { code: 'not-json' } },
+      { kind: 'stored', readings: 1, fault: { code: 'out-of-range' } },
+    ]);
+    expect(await stored()).toEqual([
+      ['eaves', 'temperature', now, 12.6],
+      ['loft', 'temperature', now, 3],
+    ]);
+    expect(await quarantineCodes(home.store)).toEqual(['not-json', 'out-of-range', 'unknown-dwelling']);
+    expect(receiver.counts()).toEqual({ messages: 5, readings: 2, quarantined: 3, retainedIgnored: 1 });
+  });
+
+  it('are to be sent again where nobody can look up whose they are, and the others are stored', async () => {
+    let isAway = false;
+    const moody = createReceiver(
+      {
+        dwellings: () => (isAway ? Promise.reject(new Error('the database is locked')) : home.store.dwellings()),
+        mappings: () => home.store.mappings(),
+      },
+      writer,
+      () => now,
+    );
+    const lot = [incoming(eaves, '{"temperature_c": 1}'), incoming('coomb/castle/eaves', '{"temperature_c": 2}')];
+    isAway = true;
+    expect(await moody.receiveAll('mqtt', lot)).toEqual([expect.any(Error), expect.any(Error)]);
+    isAway = false;
+    await moody.receive('mqtt', eaves, Buffer.from('{"humidity_pct": 60}'));
+    isAway = true;
+    expect(await moody.receiveAll('mqtt', lot)).toEqual([
+      { kind: 'stored', readings: 1, fault: null },
+      expect.objectContaining({ message: 'the database is locked' }),
+    ]);
+    expect((await stored()).map(([, , , value]) => value)).toEqual([60, 1]);
+    expect(await quarantineCodes(home.store)).toEqual([]);
+  });
+
+  it('are each told of that could not be stored', async () => {
+    await writer.close();
+    expect(await receiver.receiveAll('mqtt', [incoming(eaves, '{"temperature_c": 1}'), incoming(eaves, 'x')])).toEqual([
+      expect.objectContaining({ name: 'WriteRefused' }),
+      expect.objectContaining({ name: 'WriteRefused' }),
+    ]);
+    expect(receiver.counts()).toMatchObject({ messages: 2, readings: 0, quarantined: 0 });
+  });
+});
+
 describe('a SenML pack', () => {
   const pack = '[{"bn":"urn:dev:ow:10e2073a01080063:","n":"temp","u":"Cel","v":3.5},{"n":"rafter","u":"%RH","v":88}]';
 

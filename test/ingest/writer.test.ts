@@ -131,6 +131,33 @@ describe('the writer', () => {
     await writer.close();
   });
 
+  it('sets aside the one message of a lot the store can never take, and stores the rest of the lot', async () => {
+    const writer = createWriter(home.store, quick);
+    await Promise.all([
+      writer.write([message(0), message(1, { dwellingId: 999 }), message(2)]),
+      writer.write([message(3), message(4)]),
+    ]);
+    expect((await everyReading(home.store, home.dwellingId)).map(([, , , value]) => value)).toEqual([0, 2, 3, 4]);
+    expect(await quarantineCodes(home.store)).toEqual(['not-stored']);
+    await writer.close();
+  });
+
+  it('closed while the disk is full tells which of a lot are stored', async () => {
+    const writer = createWriter(
+      meddledStore(async ({ readings }) => {
+        if (readings.length > 2) throw new StoreError('failed', 'one of these is bad');
+        if (readings.some(({ value }) => value > 1)) throw new StoreError('full', 'the disk is full');
+      }),
+    );
+    const lot = Array.from({ length: 4 }, (_, i) => message(i));
+    const written = writer.write(lot).catch((error: unknown) => error);
+    while (writer.state().healthy) await new Promise((resolve) => setTimeout(resolve, 1));
+    await writer.close();
+    expect(await written).toMatchObject({ name: 'WriteRefused', reason: 'closed', messages: [lot[2], lot[3]] });
+    expect((await everyReading(home.store, home.dwellingId)).map(([, , , value]) => value)).toEqual([0, 1]);
+    expect(writer.state()).toMatchObject({ heldMessages: 0, heldReadings: 0, committedMessages: 2 });
+  });
+
   it('refuses more than it may hold, and has room again after a commit', async () => {
     const held = gate();
     const writer = createWriter(
