@@ -183,7 +183,7 @@ export function createReceiver(
       return new Map();
     } catch (error) {
       if (!(error instanceof WriteRefused)) throw error;
-      return new Map(error.messages.map((message) => [message, error]));
+      return new Map(error.which.map((k) => [writing[k]!, error]));
     }
   }
 

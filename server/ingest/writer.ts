@@ -66,13 +66,13 @@ const COMMIT_BOUNDS = [0.001, 0.005, 0.02, 0.1, 0.5, 2, 10] as const;
 /** Messages were not stored and are no longer held: whoever sent them must send them again. */
 export class WriteRefused extends Error {
   readonly reason: 'full' | 'closed';
-  /** those that were not stored; others of the same lot were */
-  readonly messages: readonly Message[];
-  constructor(reason: 'full' | 'closed', messages: readonly Message[], why: string, cause?: unknown) {
+  /** which of the lot, counted from 0; the others were stored */
+  readonly which: readonly number[];
+  constructor(reason: 'full' | 'closed', which: Iterable<number>, why: string, cause?: unknown) {
     super(why, { cause });
     this.name = 'WriteRefused';
     this.reason = reason;
-    this.messages = messages;
+    this.which = [...which];
   }
 }
 
@@ -113,7 +113,7 @@ interface Lot {
 
 /** Messages that could not be stored before the writer was closed. */
 interface Unstored {
-  readonly messages: readonly Message[];
+  readonly messages: ReadonlySet<Message>;
   readonly cause: unknown;
 }
 
@@ -250,12 +250,12 @@ export function createWriter(
           const other = await commit(group.slice(middle));
           return one === null || other === null
             ? (one ?? other)
-            : { ...one, messages: [...one.messages, ...other.messages] };
+            : { ...one, messages: new Set([...one.messages, ...other.messages]) };
         }
         if (!passes && (await setAside(group, error))) return null;
         if (closing) {
           release(group);
-          return { messages: group, cause: error };
+          return { messages: new Set(group), cause: error };
         }
         if (lastError === null) log.warn({ error }, 'readings cannot be stored; they are held and tried again');
         lastError = error instanceof Error ? error.message : String(error);
@@ -288,11 +288,11 @@ export function createWriter(
   }
 
   function settle({ messages, resolve, reject }: Lot, unstored: Unstored | null): void {
-    const refused = unstored === null ? [] : messages.filter((message) => unstored.messages.includes(message));
-    if (refused.length === 0) resolve();
+    const which = messages.flatMap((message, k) => (unstored?.messages.has(message) ? [k] : []));
+    if (which.length === 0) resolve();
     else {
       const why = 'the program stopped before the reading could be stored';
-      reject(new WriteRefused('closed', refused, why, unstored?.cause));
+      reject(new WriteRefused('closed', which, why, unstored?.cause));
     }
   }
 
@@ -310,11 +310,11 @@ export function createWriter(
     write(messages) {
       if (closing) {
         const why = 'the program is stopping; send the reading again later';
-        return Promise.reject(new WriteRefused('closed', messages, why));
+        return Promise.reject(new WriteRefused('closed', messages.keys(), why));
       }
       if (heldReadings >= 2 * options.heldReadings || heldBytes >= 2 * options.heldBytes) {
         const reason = `${heldReadings} readings are waiting to be stored (${lastError ?? 'the store is slower than they come'})`;
-        return Promise.reject(new WriteRefused('full', messages, `${reason}; send the reading again later`));
+        return Promise.reject(new WriteRefused('full', messages.keys(), `${reason}; send the reading again later`));
       }
       let readings = 0;
       for (const message of messages) {

@@ -153,7 +153,7 @@ describe('the writer', () => {
     const written = writer.write(lot).catch((error: unknown) => error);
     while (writer.state().healthy) await new Promise((resolve) => setTimeout(resolve, 1));
     await writer.close();
-    expect(await written).toMatchObject({ name: 'WriteRefused', reason: 'closed', messages: [lot[2], lot[3]] });
+    expect(await written).toMatchObject({ name: 'WriteRefused', reason: 'closed', which: [2, 3] });
     expect((await everyReading(home.store, home.dwellingId)).map(([, , , value]) => value)).toEqual([0, 1]);
     expect(writer.state()).toMatchObject({ heldMessages: 0, heldReadings: 0, committedMessages: 2 });
   });
