@@ -13,6 +13,8 @@ export interface Giver {
 
 /** Messages handed over together: the program begins with these while the thread still reads more. */
 const MOST_TOGETHER = 200;
+/** A lot is held and stored whole: beyond so many bytes the next message begins another. */
+const LOT_BYTES = 256 << 10;
 
 /** Messages of one turn of the loop are handed over together. */
 export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => void): Giver {
@@ -21,16 +23,13 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
   let topics: string[] = [];
   let retained: number[] = [];
   let payloads: Uint8Array[] = [];
+  let ends: number[] = [];
   let settlings: Settled[] = [];
+  let bytes = 0;
 
   function handOver(): void {
     if (topics.length === 0) return;
-    let end = 0;
-    const ends = payloads.map((payload) => {
-      end += payload.length;
-      return end;
-    });
-    const together = new Uint8Array(end);
+    const together = new Uint8Array(bytes);
     for (let k = 0; k < payloads.length; k++) together.set(payloads[k]!, k === 0 ? 0 : ends[k - 1]!);
     waiting.set(lot, settlings);
     say({ kind: 'messages', lot, topics, retained, ends, payloads: together }, [together.buffer]);
@@ -38,7 +37,9 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
     topics = [];
     retained = [];
     payloads = [];
+    ends = [];
     settlings = [];
+    bytes = 0;
   }
 
   return {
@@ -47,8 +48,10 @@ export function createGiver(say: (word: Handed, transferred: ArrayBuffer[]) => v
       if (delivery === 'retained') retained.push(topics.length);
       topics.push(topic);
       payloads.push(payload);
+      bytes += payload.length;
+      ends.push(bytes);
       settlings.push(settled);
-      if (topics.length === MOST_TOGETHER) handOver();
+      if (topics.length === MOST_TOGETHER || bytes >= LOT_BYTES) handOver();
     },
     hear(taken) {
       const settled = waiting.get(taken.lot)!;

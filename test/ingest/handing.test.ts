@@ -80,3 +80,14 @@ it('more messages than are handed over at once are each answered, and each store
   expect(handings).toBe(3);
   expect(await temperatures()).toEqual(sent);
 });
+
+it('large messages are not handed over all at once, however many come', async () => {
+  const note = 'x'.repeat(100 << 10);
+  const sent = Array.from({ length: 10 }, (_, k) => k);
+  const answers = sent.map((value, k) =>
+    give('coomb/gable-cottage/loft', JSON.stringify({ temperature_c: value, time: now / 1000 - 600 + k, note })),
+  );
+  expect(new Set(await Promise.all(answers))).toEqual(new Set(['taken']));
+  expect(handings).toBe(4);
+  expect(await temperatures()).toEqual(sent);
+});
