@@ -111,12 +111,6 @@ interface Lot {
   readonly reject: (error: WriteRefused) => void;
 }
 
-/** Messages that could not be stored before the writer was closed. */
-interface Unstored {
-  readonly messages: ReadonlySet<Message>;
-  readonly cause: unknown;
-}
-
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 const weight = (message: Message): number => Math.max(1, message.readings.length);
 const storingFault = (error: unknown): StoringFault =>
@@ -128,6 +122,8 @@ export function createWriter(
   log: Log = silent,
 ): Writer {
   const waiting: Lot[] = [];
+  /** what could not be stored before the writer was closed, and why not */
+  const unstored = new Map<Message, unknown>();
   let heldReadings = 0;
   let heldBytes = 0;
   let heldMessages = 0;
@@ -231,9 +227,9 @@ export function createWriter(
 
   /**
    * Commits a group, or finds the message in it that cannot be stored at all and sets that one aside, so that one bad
-   * message never holds up the rest. Null: all are stored.
+   * message never holds up the rest.
    */
-  async function commit(group: readonly Message[]): Promise<Unstored | null> {
+  async function commit(group: readonly Message[]): Promise<void> {
     for (;;) {
       const batch = batchOf(group);
       try {
@@ -241,21 +237,20 @@ export function createWriter(
         await store.append(batch);
         timed((performance.now() - began) / 1000);
         committed(group, batch);
-        return null;
+        return;
       } catch (error) {
         const passes = storingFault(error) !== 'failed';
         if (!passes && group.length > 1) {
           const middle = group.length >> 1;
-          const one = await commit(group.slice(0, middle));
-          const other = await commit(group.slice(middle));
-          return one === null || other === null
-            ? (one ?? other)
-            : { ...one, messages: new Set([...one.messages, ...other.messages]) };
+          await commit(group.slice(0, middle));
+          await commit(group.slice(middle));
+          return;
         }
-        if (!passes && (await setAside(group, error))) return null;
+        if (!passes && (await setAside(group, error))) return;
         if (closing) {
           release(group);
-          return { messages: new Set(group), cause: error };
+          for (const message of group) unstored.set(message, error);
+          return;
         }
         if (lastError === null) log.warn({ error }, 'readings cannot be stored; they are held and tried again');
         lastError = error instanceof Error ? error.message : String(error);
@@ -287,12 +282,12 @@ export function createWriter(
     return true;
   }
 
-  function settle({ messages, resolve, reject }: Lot, unstored: Unstored | null): void {
-    const which = messages.flatMap((message, k) => (unstored?.messages.has(message) ? [k] : []));
+  function settle({ messages, resolve, reject }: Lot): void {
+    const which = unstored.size === 0 ? [] : [...messages.keys()].filter((k) => unstored.has(messages[k]!));
     if (which.length === 0) resolve();
     else {
       const why = 'the program stopped before the reading could be stored';
-      reject(new WriteRefused('closed', which, why, unstored?.cause));
+      reject(new WriteRefused('closed', which, why, unstored.get(messages[which[0]!]!)));
     }
   }
 
@@ -300,8 +295,8 @@ export function createWriter(
     while (waiting.length > 0) {
       await gather();
       const lots = takeGroup();
-      const unstored = await commit(lots.flatMap(({ messages }) => messages));
-      for (const lot of lots) settle(lot, unstored);
+      await commit(lots.flatMap(({ messages }) => messages));
+      lots.forEach(settle);
     }
     running = null;
   }
