@@ -101,8 +101,9 @@ describe.skipIf(!mosquittoIsHere)('a subscriber to Mosquitto', () => {
     await ready(subscriber);
     await publish(broker.port, reading(3, 8.1));
     await broker.save();
-    await broker.restart();
+    await broker.kill();
     await until(() => !subscriber.state().connected);
+    await broker.start();
     await ready(subscriber);
     await publish(broker.port, reading(2, 8.2));
     await until(async () => (await stored()).length === 2);
