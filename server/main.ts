@@ -86,6 +86,14 @@ const COMPARE_AFTER_MS = 5_000;
 /** The clock of this computer is looked at so often for whether it was set, ms. */
 const CLOCK_EVERY_MS = 10_000;
 
+/**
+ * How long a connection is kept open between two requests. Whoever opened it is to close it first: a request sent on one that
+ * is just being closed here would be lost. A proxy keeps one for a minute.
+ *
+ * @source RFC 9112, 9.5; the minute is common practice, no source
+ */
+const KEPT_OPEN_MS = 75_000;
+
 /** A running coomb. */
 export interface Coomb {
   /** where the page is, e.g. http://127.0.0.1:8420 */
@@ -452,6 +460,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     webFolder: join(projectFolder, 'dist', 'web'),
   });
   const server = tls === null ? createServer(app) : createTlsServer(tls, app);
+  server.keepAliveTimeout = KEPT_OPEN_MS;
   await new Promise<void>((resolve, reject) => {
     server.once('error', reject);
     server.listen(config.httpPort, config.httpHost, resolve);
