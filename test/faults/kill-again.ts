@@ -121,6 +121,10 @@ function publishAlways({ port, pauseMs, speaks }: Installation, start: number) {
   return {
     acknowledged,
     published: () => published,
+    /** Resolves once as many readings are acknowledged as there are lanes. */
+    async underWay(): Promise<void> {
+      while (acknowledged.size < DEVICES * LANES) await pause(10);
+    },
     /** Publishes nothing new, and resolves when all that was published is acknowledged. */
     async finish(): Promise<void> {
       stopping = true;
@@ -172,6 +176,7 @@ export interface Installation {
 export async function killParts(installation: Installation, kills: number, start: number): Promise<KillOutcome> {
   try {
     const devices = publishAlways(installation, start);
+    await within(devices.underWay(), 'devices are without any acknowledgement');
     for (let kill = 0; kill < kills; kill++) {
       await within(installation.killOne(kill, devices.acknowledged), 'what is to be killed does not work');
     }

@@ -1,6 +1,6 @@
 import { execFileSync } from 'node:child_process';
 import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { createServer, type Server, type Socket } from 'node:net';
+import { type AddressInfo, createServer, type Server, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
@@ -223,12 +223,17 @@ describe.skipIf(!mosquittoIsHere)('a subscriber to Mosquitto', () => {
   });
 });
 
+/** Listens on a port that the system picks, and gives it. */
+const listen = (server: Server): Promise<number> =>
+  new Promise((resolve) => {
+    server.listen(0, '127.0.0.1', () => resolve((server.address() as AddressInfo).port));
+  });
+
 /** aedes as somebody else's broker, with nothing of ours in it. It knows MQTT 3.1.1 only. */
 async function plainAedes(options: AedesOptions = {}): Promise<{ aedes: Aedes; port: number }> {
   const aedes = await Aedes.createBroker(options);
-  const server: Server = createServer(aedes.handle);
-  const port = await freePort();
-  await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', () => resolve()));
+  const server = createServer(aedes.handle);
+  const port = await listen(server);
   closers.push(
     () => new Promise<void>((resolve) => server.close(() => resolve())),
     () => new Promise<void>((resolve) => aedes.close(() => resolve())),
@@ -283,8 +288,7 @@ describe('a subscriber', () => {
         socket.destroy();
       });
     });
-    const port = await freePort();
-    await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', () => resolve()));
+    const port = await listen(server);
     closers.push(async () => server.close());
     const subscriber = subscribe(port);
     await until(() => levels.length >= 2);

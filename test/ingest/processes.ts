@@ -1,6 +1,6 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { type AddressInfo, createServer } from 'node:net';
+import { createServer } from 'node:net';
 import { tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
@@ -53,12 +53,28 @@ export async function startChild(file: string, ...args: string[]): Promise<Child
   };
 }
 
-export const freePort = (): Promise<number> =>
+/** Ports of each process that runs tests: below those that systems give out to whoever asks for any (ip(7): from 32768). */
+const FIRST_PORT = 20_000;
+const PORTS_EACH = 500;
+let asked = 0;
+
+/**
+ * A port of loopback on which nobody listens, and which nobody gets who asks for any port: it is still free when it is
+ * listened on later, and again when who did is killed and started anew.
+ */
+export async function freePort(): Promise<number> {
+  const first = FIRST_PORT + (Number(process.env.VITEST_POOL_ID ?? 0) % 20) * PORTS_EACH;
+  for (;;) {
+    const port = first + (asked++ % PORTS_EACH);
+    if (await isFree(port)) return port;
+  }
+}
+
+const isFree = (port: number): Promise<boolean> =>
   new Promise((resolve) => {
-    const server = createServer().listen(0, '127.0.0.1', () => {
-      const { port } = server.address() as AddressInfo;
-      server.close(() => resolve(port));
-    });
+    const server = createServer();
+    server.once('error', () => resolve(false));
+    server.listen(port, '127.0.0.1', () => server.close(() => resolve(true)));
   });
 
 /** Whether a Mosquitto is on the PATH; where there is none, says what is left out and how to get it. */
