@@ -42,6 +42,7 @@ export function createAssessor(): Assessor {
   let child: ChildProcess | null = null;
   let idle: NodeJS.Timeout | null = null;
   let last: Promise<unknown> = Promise.resolve();
+  let closed = false;
 
   function stop(): void {
     if (idle !== null) clearTimeout(idle);
@@ -63,13 +64,14 @@ export function createAssessor(): Assessor {
     const forget = (): void => {
       if (child === begun) child = null;
     };
-    begun.once('error', forget);
+    begun.on('error', forget);
     begun.once('exit', forget);
     return begun;
   }
 
   function run(request: AssessmentRequest): Promise<Assessment | LiningAnswer> {
     if (idle !== null) clearTimeout(idle);
+    if (closed) return Promise.reject(new Error('the assessment was stopped: the program is being closed'));
     const running = started();
     return new Promise((resolve, reject) => {
       const settle = (finish: () => void): void => {
@@ -107,6 +109,7 @@ export function createAssessor(): Assessor {
     assess: (input) => inTurn({ kind: 'assessment', input }) as Promise<Assessment>,
     checkLining: (work) => inTurn({ kind: 'lining', work }) as Promise<LiningAnswer>,
     async close() {
+      closed = true;
       stop();
     },
   };

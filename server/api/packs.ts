@@ -154,14 +154,17 @@ export function createPackMaker({ store, place, dataFolder, version, clock }: Pa
     };
   }
 
+  function clear({ path }: Job): void {
+    for (const one of [path, `${path}.part`, `${path}.work`]) rmSync(one, { recursive: true, force: true });
+  }
+
   function remove(id: string): void {
     const job = jobs.get(id);
     if (job === undefined) return;
     jobs.delete(id);
-    job.child?.kill('SIGKILL');
-    for (const path of [job.path, `${job.path}.part`, `${job.path}.work`]) {
-      rmSync(path, { recursive: true, force: true });
-    }
+    // what a process may still write goes once it has ended
+    if (job.child === null) clear(job);
+    else job.child.kill('SIGKILL');
   }
 
   async function make(id: string, job: Job, scope: PackScope, report: ReportChoice): Promise<void> {
@@ -180,19 +183,29 @@ export function createPackMaker({ store, place, dataFolder, version, clock }: Pa
         job.view = { ...job.view, state: 'failed', step: null, problem };
       };
       child.on('message', (word: PackWord) => {
+        // said before it was stopped, and heard after: its files are on their way out
+        if (!jobs.has(id)) return;
         if (word.kind === 'progress') job.view = { ...job.view, ...word.progress };
         else if (word.kind === 'failed') fail(word.message);
         else job.view = { ...job.view, state: 'ready', step: null, share: 1, bytes: statSync(job.path).size };
       });
-      child.once('error', (error) => fail(error.message));
-      child.once('exit', (code, signal) => {
+      const finish = (): void => {
         job.child = null;
+        if (jobs.has(id)) {
+          rmSync(work, { recursive: true, force: true });
+          setTimeout(() => remove(id), KEPT_MS).unref();
+        } else clear(job);
+        resolve();
+      };
+      child.once('error', (error) => {
+        fail(error.message);
+        // one that was never started does not end either
+        if (child.pid === undefined) finish();
+      });
+      child.once('exit', (code, signal) => {
         if (job.view.state === 'making')
           fail(`It was broken off: ${endedWords(code, signal)}. Try again, or choose a shorter span.`);
-        rmSync(work, { recursive: true, force: true });
-        const timer = setTimeout(() => remove(id), KEPT_MS);
-        timer.unref();
-        resolve();
+        finish();
       });
       child.send({
         place,

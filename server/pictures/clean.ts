@@ -51,6 +51,7 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
   let child: ChildProcess | null = null;
   let idle: NodeJS.Timeout | null = null;
   let last: Promise<unknown> = Promise.resolve();
+  let closed = false;
 
   function stop(): void {
     if (idle !== null) clearTimeout(idle);
@@ -58,14 +59,27 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
     child = null;
   }
 
+  function started(): ChildProcess {
+    if (child !== null) return child;
+    const begun = fork(script, { serialization: 'advanced', execArgv: fromSource ? ['--import', 'tsx'] : [] });
+    child = begun;
+    // one that ended, be it while it had nothing to do, is asked nothing more
+    const forget = (): void => {
+      if (child === begun) child = null;
+    };
+    begun.on('error', forget);
+    begun.once('exit', forget);
+    return begun;
+  }
+
   function run(bytes: Uint8Array): Promise<CleanedPicture> {
     if (idle !== null) clearTimeout(idle);
-    child ??= fork(script, { serialization: 'advanced', execArgv: fromSource ? ['--import', 'tsx'] : [] });
-    const running = child;
+    if (closed) return Promise.reject(new Error('the picture was not looked at: the program is being closed'));
+    const running = started();
     return new Promise((resolve, reject) => {
       const settle = (finish: () => void): void => {
         clearTimeout(limit);
-        running.removeAllListeners();
+        running.off('message', answered).off('error', broken).off('exit', ended);
         idle = setTimeout(stop, options.idleMs);
         idle.unref();
         finish();
@@ -76,15 +90,13 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
       }, options.longestMs);
       const broken = (cause: unknown): void =>
         settle(() => reject(new PictureRefused('broken', 'It cannot be decoded: the file is damaged.', cause)));
-      const ended = (cause: unknown): void => {
-        if (child === running) child = null;
-        broken(cause);
+      const ended = (code: number | null, signal: NodeJS.Signals | null): void => broken(signal ?? code);
+      const answered = (message: unknown): void => {
+        const reply = message as CleanReply;
+        if ('error' in reply) broken(reply.error);
+        else settle(() => resolve(reply.picture));
       };
-      running.once('message', (reply: CleanReply) =>
-        'error' in reply ? broken(reply.error) : settle(() => resolve(reply.picture)),
-      );
-      running.once('error', ended);
-      running.once('exit', (code, signal) => ended(signal ?? code));
+      running.on('message', answered).on('error', broken).on('exit', ended);
       running.send(bytes);
     });
   }
@@ -112,6 +124,7 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
       return result;
     },
     async close() {
+      closed = true;
       stop();
     },
   };

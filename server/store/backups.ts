@@ -118,7 +118,8 @@ export function createBackups({ place, beside, program, settings, clock, log }: 
       });
       own.once('error', reject);
       own.once('exit', (code, signal) => {
-        child = null;
+        // by then the next one may be under way
+        if (child === own) child = null;
         reject(new StoreError('failed', `The backup was broken off: ${endedWords(code, signal)}. Try again.`));
       });
       own.send(order);

@@ -118,6 +118,8 @@ export async function historyFor(
     if (look && settings['sensor-trouble'].on) findings.set(hour, await judgements.findings(dwelling, end));
     if (settings['condensation-ahead'].on && isEvening(end, dwelling.zone, settings))
       nights.set(hour, await judgements.nights(dwelling, end));
+    // either takes long: other work gets its turn between two
+    if (findings.has(hour) || nights.has(hour)) await setImmediate();
   }
   return { ...history, findings, nights };
 }

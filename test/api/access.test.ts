@@ -148,6 +148,8 @@ describe('every operation against everybody who may ask', () => {
     expect(made.status).toBe(201);
     member = (await signIn(MEMBER)).cookie!;
     await ask('POST', '/dwellings', { body: { ...home, slug: 'mill', name: 'Mill' }, cookie: owner });
+    // a home of people by the name of the example: one that is asked for below is refused instead of loaded for a minute
+    await ask('POST', '/dwellings', { body: { ...home, slug: 'thrimble-cottage', name: 'Thrimble' }, cookie: owner });
     for (const person of [
       { ...LANDLORD, role: 'landlord', reach: { kind: 'all' } },
       { ...NEIGHBOUR, role: 'household', reach: { kind: 'listed', dwellings: ['mill'], groupIds: [] } },
@@ -215,9 +217,9 @@ describe('every operation against everybody who may ask', () => {
   it.each(['summary', 'figures', 'report'] as const)(
     'a landlord gets with a consent to the %s what that takes in, and nothing after it was withdrawn',
     async (scope) => {
-      // the invented home that an owner asked for above is another: it comes and goes in the background
+      // the invented home that an owner asked for above is refused in the background
       const example = async (): Promise<string> => (await ask('GET', '/example', { cookie: owner })).body.state;
-      await expect.poll(example, { timeout: 60_000 }).toMatch(/^(absent|there)$/);
+      await expect.poll(example, { timeout: 60_000 }).toBe('absent');
       const { unshared } = (await ask('GET', '/portfolio', { cookie: landlord })).body as { unshared: number };
       const given = await ask('POST', '/dwellings/cottage/consents', {
         body: { scope, agreedBy: 'Ivo' },

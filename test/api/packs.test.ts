@@ -1,9 +1,10 @@
-import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pino } from 'pino';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { packPreview, pack as packSchema } from '../../server/api/contract/packs.ts';
+import { type Pack, packPreview, pack as packSchema } from '../../server/api/contract/packs.ts';
+import { createPackMaker } from '../../server/api/packs.ts';
 import { readConfig } from '../../server/config.ts';
 import { verifyPack } from '../../server/evidence/verify.ts';
 import { type Coomb, databaseFile, startCoomb } from '../../server/main.ts';
@@ -99,6 +100,29 @@ describe('an evidence pack over the API', () => {
     await expect
       .poll(() => readdirSync(join(folder, 'packs')).filter((name) => name.includes(id)), { timeout: 10_000 })
       .toEqual([]);
+  }, 60_000);
+
+  it('that is removed before it is heard that it is done is gone, and the program goes on', async () => {
+    const store = await openSqliteStore(databaseFile(readConfig({}, { dataFolder: folder })));
+    const data = mkdtempSync(join(tmpdir(), 'coomb-packs-'));
+    const place = { engine: 'sqlite', file: databaseFile(readConfig({}, { dataFolder: folder })) } as const;
+    const packs = createPackMaker({ store, place, dataFolder: data, version: '0', clock: () => TO + 3_600_000 });
+    const { handlers } = packs;
+    const params = { dwelling: 'larch' };
+    const body = { ...wanted, report: 'works', paper: 'A4' };
+    const { id } = (await handlers.makePack({ params, body, visit: { actor: { kind: 'nobody' } } } as never)) as Pack;
+    const state = async () => (await handlers.getPack({ params: { ...params, id } } as never)) as Pack;
+    await expect.poll(async () => (await state()).step, { timeout: 30_000 }).not.toBe('waiting');
+    // nothing is heard of the process from here on, while it finishes and says so
+    const held = new Int32Array(new SharedArrayBuffer(4));
+    while (!existsSync(join(data, 'packs', `${id}.zip`))) Atomics.wait(held, 0, 0, 20);
+    Atomics.wait(held, 0, 0, 1000);
+    await handlers.removePack({ params: { ...params, id } } as never);
+    // waits for the end of the process
+    await packs.close();
+    expect(readdirSync(join(data, 'packs'))).toEqual([]);
+    await store.close();
+    rmSync(data, { recursive: true });
   }, 60_000);
 
   it.each([

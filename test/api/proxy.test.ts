@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { finished } from 'node:stream/promises';
 import express from 'express';
 import { pino } from 'pino';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, onTestFinished, vi } from 'vitest';
 import { limitSignIn } from '../../server/api/access/limits.ts';
 import { problemHandler } from '../../server/api/problem.ts';
 import { type Config, readConfig } from '../../server/config.ts';
@@ -277,7 +277,7 @@ it('a list of proxies that is none is refused at the start', () => {
 
 it('whoever was stopped for guessing may try again once the time is over', async () => {
   const app = express();
-  app.use(express.json(), limitSignIn({ tries: 2, minutes: 1 / 60 }));
+  app.use(express.json(), limitSignIn({ tries: 2, minutes: 15 }));
   app.post('/session', (given, response) => void response.status(given.body.right ? 200 : 401).end());
   app.use(problemHandler(pino({ level: 'silent' })));
   const server = app.listen(0, '127.0.0.1');
@@ -289,6 +289,7 @@ it('whoever was stopped for guessing may try again once the time is over', async
   expect([await tryWith(false), await tryWith(false), await tryWith(false), await tryWith(true)]).toEqual([
     401, 401, 429, 429,
   ]);
-  await new Promise((resolve) => setTimeout(resolve, 1100));
+  vi.useFakeTimers({ toFake: ['Date'], now: Date.now() + 15 * 60_000 });
+  onTestFinished(() => void vi.useRealTimers());
   expect(await tryWith(true)).toBe(200);
 });

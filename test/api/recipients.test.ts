@@ -207,10 +207,8 @@ describe('deliveries', () => {
     await coomb.store.addMessages([messageTo({ ...(await coomb.store.recipients(dwellingId)).at(-1)! }, 'm1')]);
     const stateNow = async () => (await coomb.store.deliveries(dwellingId, {}, 1))[0]!;
     // what needs no waking goes within half a minute; a try by hand wakes the sender
-    await until(async () => {
-      await operate('retryDelivery', '/larch/deliveries/m1/retry');
-      return (await stateNow()).state === 'given-up';
-    });
+    await operate('retryDelivery', '/larch/deliveries/m1/retry');
+    await until(async () => (await stateNow()).state === 'given-up');
     const query = `?recipient=${recipient.id}&state=given-up`;
     const listed = await operate<{ counts: object; deliveries: DeliveryWire[] }>(
       'listDeliveries',

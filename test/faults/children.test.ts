@@ -1,4 +1,4 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
@@ -6,7 +6,9 @@ import { pino } from 'pino';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
+import { cleanerOptions, createPictureCleaner } from '../../server/pictures/clean.ts';
 import { FROM, givenSealedHome, TO } from '../evidence/home.ts';
+import { twoColours } from '../pictures/made.ts';
 
 let folder: string;
 let coomb: Coomb;
@@ -39,15 +41,15 @@ async function ask(method: string, path: string, body?: unknown): Promise<any> {
   return response.json();
 }
 
-/** Kills the process that runs a script for this one, as the system does when memory runs out: as soon as it is seen. */
-async function killChild(script: string): Promise<void> {
+/** Kills the process that runs a script for this one, as the system does when memory runs out: as soon as it is seen. Gives its number. */
+async function killChild(script: string): Promise<string> {
   for (let waited = 0; waited < 30_000; waited += 5) {
     for (const pid of readdirSync('/proc').filter((name) => /^\d+$/.test(name))) {
       try {
         const parent = Number(readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ')[1]!.split(' ')[1]);
         if (parent !== process.pid || !readFileSync(`/proc/${pid}/cmdline`, 'utf8').includes(script)) continue;
         process.kill(Number(pid), 'SIGKILL');
-        return;
+        return pid;
       } catch {
         // it ended while it was looked at
       }
@@ -133,5 +135,17 @@ describe.skipIf(process.platform !== 'linux')('a process of ours killed by SIGKI
     expect(example.problem).toMatch(/could not be loaded: its process was killed.*memory runs out/);
     await expectGoesOn();
     expect((await ask('GET', '/dwellings')).map(({ slug }: { slug: string }) => slug)).toEqual(['larch']);
+  }, 120_000);
+
+  it('that makes photos clean, while it has nothing to do: the next photo is taken', async () => {
+    const cleaner = createPictureCleaner({ ...cleanerOptions, idleMs: 60_000 });
+    const jpeg = await twoColours(640, 480);
+    await cleaner.clean(jpeg);
+    const killed = await killChild('clean-process');
+    // gone from the list of processes once this one was told of its end
+    while (existsSync(`/proc/${killed}`)) await pause(5);
+    expect(await cleaner.clean(jpeg)).toMatchObject({ width: 640 });
+    await cleaner.close();
+    await expect(cleaner.clean(jpeg)).rejects.toThrow('is being closed');
   }, 120_000);
 });

@@ -1,4 +1,4 @@
-import { createServer, type Socket } from 'node:net';
+import { type AddressInfo, createServer, type Socket } from 'node:net';
 import type { SMTPServerOptions } from 'smtp-server';
 import { afterEach, describe, expect, test } from 'vitest';
 import { emailChannel, type MailServer } from '../../server/watch/channels/email.ts';
@@ -263,13 +263,12 @@ async function raw(act: (socket: Socket) => void): Promise<number> {
     sockets.add(socket.on('error', () => undefined));
     act(socket);
   });
-  const port = await freePort();
-  await new Promise<void>((resolve) => server.listen(port, 'localhost', resolve));
+  await new Promise<void>((resolve) => server.listen(0, 'localhost', resolve));
   open.push({
     close: () => {
       for (const socket of sockets) socket.destroy();
       return new Promise((resolve) => server.close(resolve));
     },
   });
-  return port;
+  return (server.address() as AddressInfo).port;
 }

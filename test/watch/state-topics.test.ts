@@ -171,7 +171,9 @@ describe.skipIf(!mosquittoIsHere)('the state of a home on an external broker', (
     await first.close();
     cleanups.pop();
     const { said } = await listening(url);
-    const days = [1, 2].map((days) => () => Date.now() + days * 86_400_000);
+    // at noon of the days that follow: whatever the time of day is now, the day before is over and none ends meanwhile
+    const noon = Math.floor(Date.now() / 86_400_000) * 86_400_000 + 43_200_000;
+    const days = [1, 2].map((days) => () => noon + days * 86_400_000);
     const entries: { day: string; previous: string; entry: string }[] = [];
     for (const clock of days) {
       said.clear();
