@@ -11,5 +11,7 @@ export default defineConfig({
     maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
+    // what is waited for may take as long as a wait of the browser's own may; by itself it would be a second
+    expect: { poll: { timeout: 30_000 } },
   },
 });

@@ -6,7 +6,7 @@ import { PNG } from 'pngjs';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Place } from '../../server/api/contract/dwelling.ts';
 import type { TrackFigureWire, TrackWire } from '../../server/api/contract/track.ts';
-import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
+import { chromiumPath, type DemoHome, openBrowser, startStillDemo } from './demo-home.ts';
 import { asRead, newReader, plain, type Reader, still } from './reader.ts';
 
 /** The charts of the demo in Chromium, by mouse and by keyboard, every figure held to the API. */
@@ -87,7 +87,7 @@ const beginsOf = ({ start, begins }: TrackFigureWire): number[] => begins.map((a
 
 describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
   beforeAll(async () => {
-    demo = await startDemo();
+    demo = await startStillDemo();
     browser = await openBrowser();
     reader = newReader(browser, demo.address);
     dwelling = (await ask<Dwelling[]>('/dwellings'))[0]!;
@@ -185,6 +185,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
 
   it('are zoomed by two fingers and moved by one', async () => {
     const page = await reader.open(surfaceAt(from, to));
+    await still(page);
     const box = await boxOf(page.locator('canvas').first());
     const session = await page.context().newCDPSession(page);
     const touch = (type: 'touchStart' | 'touchMove' | 'touchEnd', xs: readonly number[]) =>
@@ -207,6 +208,7 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
 
   it('are read at one moment in all of them, and say it in words', async () => {
     const page = await reader.open(`/loft?from=${iso(from)}&to=${iso(to)}`);
+    await still(page);
     const canvases = page.locator('canvas');
     expect(await canvases.count()).toBeGreaterThan(3);
     const box = await boxOf(canvases.first());
@@ -409,6 +411,8 @@ describe.skipIf(chromiumPath === null)('the charts of the demo', () => {
     const page = await reader.open(surfaceAt(from, to));
     await page.getByText('The values as a table: Dew-point margin').click();
     await page.getByRole('button', { name: 'Page after' }).first().click();
+    await still(page);
+    await page.locator('.connection.is-live').waitFor();
     const before = await page.locator('.figures-table').first().textContent();
     const at = await page.evaluate('scrollY');
     const heard = page.waitForResponse((response) => response.url().includes('/phases'), { timeout: 30_000 });

@@ -11,7 +11,7 @@ import type { Example } from '../../server/api/contract/example.ts';
 import type { Now } from '../../server/api/contract/figures.ts';
 import { twoColours, withExif } from '../pictures/made.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty, startOn } from './demo-home.ts';
-import { asRead } from './reader.ts';
+import { asRead, still, watchTraffic } from './reader.ts';
 
 /** From an empty page to a settled home, as people do it: real program, real broker, Chromium. */
 let browser: Browser;
@@ -35,6 +35,7 @@ async function open(path: string, { width = 1280, scheme = 'light', at = home.ad
   });
   contexts.push(context);
   const page = await context.newPage();
+  watchTraffic(page);
   page.on('pageerror', (error) => troubles.push(error.message));
   page.on('console', (said) => {
     if (said.type() === 'error') troubles.push(said.text());
@@ -112,6 +113,7 @@ describe.skipIf(chromiumPath === null)('a home', () => {
     expect(topic).toBe('coomb/mill-house/slope-1');
     expect(broker).toBe(home.broker);
     await page.getByText('Waiting for the first message on coomb/mill-house/slope-1').waitFor();
+    await page.locator('.connection.is-live').waitFor();
     const client = await mqtt.connectAsync(broker!);
     await client.publishAsync(topic!, JSON.stringify({ temperature_c: 14.6, humidity_pct: 63 }), { qos: 1 });
     await page.getByText('Heard slope-1: 14.6 °C · 63 %').waitFor();
@@ -158,6 +160,7 @@ describe.skipIf(chromiumPath === null)('a home', () => {
       const example = plain(await page.locator('#connect details pre').textContent());
       const message = /-d '([^']+)'/.exec(example)![1]!;
       const address = /(http\S+)$/.exec(example)![1]!;
+      await page.locator('.connection.is-live').waitFor();
       const sent = await fetch(address, {
         method: 'POST',
         headers: { 'content-type': 'application/json' },
@@ -336,6 +339,8 @@ describe.skipIf(chromiumPath === null)('a home', () => {
       `caches.open('coomb-answers').then((cache) => cache.keys()).then((keys) => keys.map(({ method, url }) => method + ' ' + url))`,
     )) as string[];
     expect(addresses.every((address) => address.startsWith('GET '))).toBe(true);
+    // what it asked for when it came back is kept again as it arrives
+    await still(page);
     await page.getByRole('button', { name: 'Forget what is kept here' }).click();
     await page.getByText('What was kept on this device is gone.').waitFor();
     expect(await page.evaluate('caches.keys()')).not.toContain('coomb-answers');

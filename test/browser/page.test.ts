@@ -102,7 +102,7 @@ describe.skipIf(chromiumPath === null)('the page on the demo', () => {
         timeout: 30_000,
       })
       .toBe(true);
-    expect(plain(await page.locator('.connection').textContent())).toBe('Live');
+    await expect.poll(async () => plain(await page.locator('.connection').textContent())).toBe('Live');
   });
 
   it('leads from the first screen to the verdict, with the API’s own figures and their working', async () => {

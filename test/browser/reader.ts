@@ -73,7 +73,8 @@ interface Traffic {
 }
 const traffic = new WeakMap<Page, Traffic>();
 
-function watchTraffic(page: Page): void {
+/** For {@link still}, where a page is opened otherwise than by a reader. */
+export function watchTraffic(page: Page): void {
   const seen: Traffic = { open: new Set(), changed: Date.now() };
   traffic.set(page, seen);
   const ended = (request: Request): void => {

@@ -164,6 +164,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       // led there, not only to the top of the screen
       await expect.poll(async () => (await remove.boundingBox())?.y ?? 9999).toBeLessThan(800);
       await press(page, remove, hand);
+      expect(reader.troubles()).toEqual([]);
       const sheet = page.getByRole('dialog', { name: 'Remove the example' });
       await press(page, sheet.getByRole('button', { name: 'Keep it' }), hand);
       await sheet.waitFor({ state: 'detached' });
@@ -172,6 +173,8 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       await press(page, sheet.getByRole('button', { name: 'Remove it for good' }), hand);
       await page.getByText('The example was removed.').waitFor({ timeout: 90_000 });
       await expect.poll(() => mark.count()).toBe(0);
+      // what the page was asking of it just then is not found any more
+      expect(reader.troubles().filter((text) => !text.includes('404'))).toEqual([]);
       expect((await ask<Dwelling[]>('/dwellings')).map(({ slug }) => slug)).not.toContain(dwelling);
     },
     240_000,

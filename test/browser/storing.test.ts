@@ -3,7 +3,6 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, onTestFinished } from 'vitest';
 import { addHome } from '../faults/program.ts';
 import { fillDisk, mountSmallDisk, smallDisksWork } from '../faults/small-disk.ts';
-import { freePort } from '../ingest/processes.ts';
 import { chromiumPath, openBrowser, startOn } from './demo-home.ts';
 
 describe.skipIf(chromiumPath === null || !smallDisksWork)('while the disk is full', () => {
@@ -16,7 +15,7 @@ describe.skipIf(chromiumPath === null || !smallDisksWork)('while the disk is ful
   it('every open page says so over its screen, in its own language, and takes it back when there is room', async () => {
     const disk = mountSmallDisk(12 << 10);
     await addHome(disk);
-    const home = await startOn(await freePort(), disk);
+    const home = await startOn(0, disk);
     onTestFinished(() => home.close());
     const open = async (locale: string, width: number, colorScheme: 'light' | 'dark') => {
       const context = await browser.newContext({ locale, colorScheme, viewport: { width, height: 740 } });

@@ -1,7 +1,7 @@
 import type { z } from 'zod';
 import type { Problem } from '../../../server/api/contract/figures.ts';
 import type { OperationName, operations } from '../../../server/api/contract/operations.ts';
-import { askedAt, forgetKept, keep, keptAnswer, keptSince } from '../offline/kept.ts';
+import { askedAt, forgetKept, forgottenSoFar, keep, keptAnswer, keptSince } from '../offline/kept.ts';
 
 /**
  * Method and path of every operation the page uses. The types are taken from the contract, so that a path which differs
@@ -195,6 +195,7 @@ export async function call<N extends UsedName>(
   const address = addressOf(name, params, query);
   const keeps = (addresses[name].method === 'get' && !isPassing(addresses[name].path)) || isQuestion(name);
   const keptUnder = isQuestion(name) ? askedAt(address, String(init.body)) : address;
+  const forgotten = forgottenSoFar();
   let response: Response;
   try {
     response = await fetch(address, init);
@@ -218,7 +219,7 @@ export async function call<N extends UsedName>(
   if (response.ok) {
     if (keeps) {
       keptSince.value = null;
-      void keep(keptUnder, text);
+      void keep(keptUnder, text, forgotten);
     }
     return answer as AnswerOf<N>;
   }

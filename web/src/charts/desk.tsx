@@ -72,9 +72,13 @@ function newDesk(zone: string): Desk & { readonly follow: () => () => void } {
       const last = known;
       if (last !== null && last.from === next.from && last.to === next.to) return;
       known = next;
+      const span = spanAsked();
+      const named = last !== null && span !== null && within(spanWindow(span, zone, last), limits.peek());
       limits.value = { ...next, narrowest: axis.narrowest };
       if (last === null) {
-        window.value = within(windowAsked() ?? spanWindow(spanAsked() ?? '2w', zone, next), limits.value);
+        window.value = within(windowAsked() ?? spanWindow(span ?? '2w', zone, next), limits.value);
+      } else if (span !== null && named && named.from === window.value.from && named.to === window.value.to) {
+        window.value = within(spanWindow(span, zone, next), limits.value);
       } else if (window.value.to === last.to) {
         const by = next.to - last.to;
         window.value = within({ from: window.value.from + by, to: next.to }, limits.value);

@@ -26,6 +26,8 @@ export function OnPaper(props: PlotProps) {
     addEventListener('beforeprint', begin);
     addEventListener('afterprint', end);
     media.addEventListener('change', changed);
+    // printing may have begun before the chart came
+    if (media.matches) begin();
     return () => {
       removeEventListener('beforeprint', begin);
       removeEventListener('afterprint', end);

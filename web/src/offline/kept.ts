@@ -25,15 +25,19 @@ export const keptAt = (answer: object): number | null => keptTimes.get(answer) ?
 const canKeep = typeof caches !== 'undefined';
 const lastKept = new Map<string, number>();
 let sinceTrim = 0;
+let timesForgotten = 0;
+
+/** To be asked when an answer is asked for, and told to {@link keep}: what was forgotten meanwhile is not kept after all. */
+export const forgottenSoFar = (): number => timesForgotten;
 
 /** Where the answer to a question that is too long for an address is kept: the question stands behind it. */
 export const askedAt = (address: string, question: string): string =>
   `${address}${address.includes('?') ? '&' : '?'}asked=${encodeURIComponent(question)}`;
 
 /** Keeps an answer; that it cannot is no reason to show less. */
-export async function keep(address: string, text: string): Promise<void> {
+export async function keep(address: string, text: string, forgotten: number): Promise<void> {
   const now = Date.now();
-  if (!canKeep || now - (lastKept.get(address) ?? 0) < REST_MS) return;
+  if (!canKeep || forgotten !== timesForgotten || now - (lastKept.get(address) ?? 0) < REST_MS) return;
   lastKept.set(address, now);
   try {
     const cache = await caches.open(ANSWERS);
@@ -69,6 +73,7 @@ export async function keptAnswer(address: string): Promise<{ readonly answer: ob
 
 /** Forgets everything of any home that is kept on this device. To be called when somebody signs out. */
 export async function forgetKept(): Promise<void> {
+  timesForgotten += 1;
   lastKept.clear();
   keptSince.value = null;
   if (!canKeep) return;

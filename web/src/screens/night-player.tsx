@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { Night } from '../../../server/api/contract/played-night.ts';
 import { choose, query, withDwelling } from '../address.ts';
 import { call } from '../api/client.ts';
@@ -34,8 +34,8 @@ export function NightPlayer(props: { choice: ComponentChildren }) {
   const [hour, setHour] = useState(0);
   const shownHour = night === null ? 0 : Math.min(hour, night.hours - 1);
   const nightKey = night?.night ?? null;
-  // A night opens at the hour that matters: the worst one.
-  useEffect(() => {
+  // A night opens at the hour that matters: the worst one, before it is seen and before a key can move it.
+  useLayoutEffect(() => {
     if (night !== null) setHour(worstHour(night));
   }, [nightKey]);
   const head = night?.headlines[shownHour];
@@ -100,7 +100,8 @@ function Scrubber(props: { night: ShownNight; hour: number; setHour: (change: (h
   const still = useRef(prefersStill()).current;
   const last = night.hours - 1;
   const go = (to: number) => setHour(() => Math.min(last, Math.max(0, to)));
-  useEffect(() => {
+  // a tick between the pause and the next frame would go one hour on
+  useLayoutEffect(() => {
     if (!playing) return;
     const timer = setInterval(() => setHour((now) => Math.min(last, now + 1)), STEP_MS);
     return () => clearInterval(timer);
