@@ -166,4 +166,37 @@ describe.skipIf(chromiumPath === null)('a screen without a connection', () => {
     await expect.poll(connection, { timeout: 30_000 }).toBe('Live');
     await page.close();
   }, 180_000);
+
+  it('has nothing of what was asked for before all was forgotten and came after', async () => {
+    const other = await (await browser.newContext({ locale: 'en-GB' })).newPage();
+    let isForgotten = false;
+    let underWay = 0;
+    let release = (): void => undefined;
+    const released = new Promise<void>((resolve) => {
+      release = resolve;
+    });
+    await other.route('**/api/v1/dwellings/*/notices*', async (route) => {
+      // what is asked for later may be kept, and is none of this
+      if (isForgotten) return route.abort();
+      underWay++;
+      const response = await route.fetch();
+      await released;
+      await route.fulfill({ response });
+    });
+    await other.goto(`${demo.address}/settings`);
+    await expect.poll(() => underWay).toBeGreaterThan(0);
+    await other.getByRole('button', { name: 'Forget what is kept here' }).click();
+    await other.getByText('What was kept on this device is gone.').waitFor();
+    isForgotten = true;
+    const came = other.waitForEvent('requestfinished', (request) => request.url().includes('/notices'));
+    release();
+    await came;
+    // time to keep it
+    await other.waitForTimeout(500);
+    const kept = (await other.evaluate(
+      `caches.open('coomb-answers').then((cache) => cache.keys()).then((keys) => keys.map(({ url }) => url))`,
+    )) as string[];
+    expect(kept.filter((url) => url.includes('/notices'))).toEqual([]);
+    await other.context().close();
+  });
 });
