@@ -287,6 +287,6 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
       const { violations } = await new AxeBuilder({ page }).analyze();
       expect(violations.map(({ id, nodes }) => [id, nodes.map(({ html }) => html)])).toEqual([]);
     },
-    60_000,
+    180_000,
   );
 });
