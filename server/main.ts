@@ -53,6 +53,7 @@ import { endedWords } from './store/process-ended.ts';
 import { reserveAt } from './store/reserve.ts';
 import { createSealer } from './store/sealer.ts';
 import { inspectAtStart, type StartInspection } from './store/start-inspection.ts';
+import { whileThere } from './store/while-there.ts';
 import { readMailSettings } from './watch/channels/mail-server.ts';
 import { tellSeals } from './watch/daily-digest.ts';
 import { type Delivery, type DeliverySettings, openDelivery } from './watch/delivery.ts';
@@ -205,7 +206,7 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
     live.publish(dwellingId, { name: 'hours', data: { from: toInstant(from), to: toInstant(to) } });
   };
   const keeper = createKeeper(kept, log, rebuilt, {
-    doAlone: (id, task) => kept.doAlone('hours', id, task),
+    doAlone: (id, task) => kept.doAlone('hours', id, () => whileThere(store, id, task)),
     atATime: store.isShared ? HOMES_AT_A_TIME : 1,
   });
   const { backupFolder, backupEveryHours, backupKeep } = config;

@@ -5,6 +5,7 @@ import type { NightAhead } from '../analysis/watch/history.ts';
 import { watchSettingsOf } from '../analysis/watch/settings.ts';
 import { usualPhases } from '../store/assessment-reader.ts';
 import type { KnownDwelling, Store } from '../store/port.ts';
+import { whileThere } from '../store/while-there.ts';
 import { createRounds, type Rounds } from '../watch/rounds.ts';
 import type { Comparer } from './comparison.ts';
 
@@ -60,9 +61,10 @@ export function createSummaryKeeper(parts: SummaryParts): SummaryKeeper {
       changed.delete(dwelling.id);
       storyChanged.delete(dwelling.id);
       try {
-        const isDone = await store.doAlone('summaries', dwelling.id, () => workOut(parts, dwelling, now, again));
+        const line = () => whileThere(store, dwelling.id, () => workOut(parts, dwelling, now, again));
+        const isDone = await store.doAlone('summaries', dwelling.id, line);
         if (isDone !== null) return;
-        // another process is at it, and may have begun before what changed
+        // another process is at it, and may have begun before what changed; or the home was removed
         tried.add(dwelling.id);
         if (wasChanged) (again ? storyChanged : changed).add(dwelling.id);
       } catch (error) {

@@ -2,6 +2,7 @@ import { dayOf } from './canonical.ts';
 import type { DwellingStore } from './port.ts';
 import type { ProcessStore } from './port-processes.ts';
 import type { DaySeal, ProvenanceStore } from './port-provenance.ts';
+import { whileThere } from './while-there.ts';
 
 /** Seals every dwelling's days as they pass. */
 export interface Sealer {
@@ -36,7 +37,8 @@ export function createSealer(
 
   async function run(): Promise<void> {
     const today = dayOf(clock() - GRACE_MS);
-    for (const { id } of await store.dwellings()) await store.doAlone('seals', id, () => sealDays(id, today));
+    for (const { id } of await store.dwellings())
+      await store.doAlone('seals', id, () => whileThere(store, id, () => sealDays(id, today)));
   }
 
   async function sealDays(id: number, today: number): Promise<void> {

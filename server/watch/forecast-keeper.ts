@@ -2,6 +2,7 @@ import { setImmediate } from 'node:timers/promises';
 import { DateTime } from 'luxon';
 import { tonight } from '../analysis/forecast/night.ts';
 import type { Dwelling, Store } from '../store/port.ts';
+import { whileThere } from '../store/while-there.ts';
 import { type ForecastStore, forecastDwelling } from './tonight.ts';
 
 /** Local hours as of which tonight's forecast is kept, to be scored when the night is over. */
@@ -71,7 +72,8 @@ export function createForecastKeeper({ store, clock, log }: ForecastKeeperParts)
     for (const dwelling of await store.dwellings()) {
       await setImmediate();
       try {
-        kept += (await store.doAlone('forecasts', dwelling.id, () => keepOf(dwelling, now))) ?? 0;
+        const keep = () => whileThere(store, dwelling.id, () => keepOf(dwelling, now));
+        kept += (await store.doAlone('forecasts', dwelling.id, keep)) ?? 0;
       } catch (error) {
         log.error({ err: error, dwelling: dwelling.slug }, 'the forecast of a night could not be kept; trying again');
       }

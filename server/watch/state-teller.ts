@@ -41,6 +41,9 @@ export function createStateTeller({
   let closed = false;
   let timer: ReturnType<typeof setInterval> | null = null;
 
+  /** An empty retained message takes the topic away (MQTT 3.1.1, 3.3.1.3). */
+  const takeAway = (topic: string): void => publish(topic, '');
+
   async function round(): Promise<void> {
     if (!(await takeCharge())) {
       // whoever takes over tells of every home
@@ -50,7 +53,14 @@ export function createStateTeller({
     }
     const due = changed;
     changed = new Set();
-    for (const dwelling of await dwellings()) {
+    const homes = await dwellings();
+    for (const [id, before] of told) {
+      if (homes.some((home) => home.id === id)) continue;
+      // an example that was removed
+      for (const topic of before.keys()) takeAway(topic);
+      told.delete(id);
+    }
+    for (const dwelling of homes) {
       if (closed) return;
       if (told.has(dwelling.id) && !due.has(dwelling.id)) continue;
       await setImmediate();
@@ -61,8 +71,7 @@ export function createStateTeller({
         const before = told.get(dwelling.id) ?? new Map<string, string>();
         const said = new Map(messages.map(({ topic, payload }) => [topic, payload]));
         for (const [topic, payload] of said) if (before.get(topic) !== payload) publish(topic, payload);
-        // an empty retained message takes the topic away (MQTT 3.1.1, 3.3.1.3)
-        for (const topic of before.keys()) if (!said.has(topic)) publish(topic, '');
+        for (const topic of before.keys()) if (!said.has(topic)) takeAway(topic);
         told.set(dwelling.id, said);
       } catch (error) {
         changed.add(dwelling.id);

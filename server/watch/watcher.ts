@@ -8,6 +8,7 @@ import type { StoringTrouble } from '../analysis/watch/not-stored.ts';
 import { lookbackHours, type WatchSettings, watchSettingsOf } from '../analysis/watch/settings.ts';
 import { subjectKey } from '../analysis/watch/watch-event.ts';
 import type { Dwelling, Store, WatchNotice } from '../store/port.ts';
+import { whileThere } from '../store/while-there.ts';
 import { homeNames } from './home-names.ts';
 import { type Judgements, loadHistory, type MouldMemory } from './load-history.ts';
 import { matchLiveEvents } from './match-events.ts';
@@ -169,7 +170,7 @@ export function createWatcher(options: WatcherOptions): Rounds {
       const lookedAt = others?.lookedAt.get(dwelling.id) ?? Number.NEGATIVE_INFINITY;
       if (lookedAt >= Math.min(began, clock() - everyMs / 2)) continue;
       try {
-        const look = () => watchHome(options, dwelling, memory);
+        const look = () => whileThere(store, dwelling.id, () => watchHome(options, dwelling, memory));
         const changed = await store.doAlone('watch', dwelling.id, look);
         if (changed !== null) others?.looked(dwelling.id);
         if (changed) onChanged(dwelling.id);

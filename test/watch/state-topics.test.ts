@@ -6,12 +6,15 @@ import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import { pino } from 'pino';
 import { afterEach, describe, expect, test } from 'vitest';
+import { readLatest } from '../../server/api/now.ts';
 import { readConfig } from '../../server/config.ts';
 import { publishRetained } from '../../server/ingest/retained.ts';
 import { type Coomb, startCoomb } from '../../server/main.ts';
 import { dayLine } from '../../server/store/canonical.ts';
+import { openSqliteStore } from '../../server/store/sqlite.ts';
+import { createStateTeller } from '../../server/watch/state-teller.ts';
 import { freePort, mosquittoIsHere } from '../ingest/processes.ts';
-import { section } from '../store/contract/given.ts';
+import { dwellingCalled, NEW_YEAR, section } from '../store/contract/given.ts';
 
 const cleanups: (() => unknown)[] = [];
 afterEach(async () => {
@@ -134,6 +137,38 @@ describe('the state of a home on the embedded broker', () => {
     expect(said.size).toBe(0);
     expect(await coomb.store.countQuarantined()).toBe(0);
   });
+});
+
+test('the state of an example that is removed is taken away again, and that of the home beside it stays', async () => {
+  const store = await openSqliteStore(':memory:');
+  cleanups.push(() => store.close());
+  await store.addDwelling(dwellingCalled('larch'));
+  const example = await store.addExample(dwellingCalled('rowan'));
+  await store.addPlace({ dwellingId: example.id, name: 'the room', kind: 'room-air', facesPlaceId: null });
+  const retained = new Map<string, string>();
+  const teller = createStateTeller({
+    dwellings: () => store.dwellings(),
+    stateOf: async (dwelling, time) => {
+      const now = await readLatest(store, dwelling, time);
+      return { slug: dwelling.slug, name: dwelling.name, now, nights: [], notices: [], seal: null };
+    },
+    // as a broker does: an empty message takes a topic away
+    publish: (topic, payload) => void (payload === '' ? retained.delete(topic) : retained.set(topic, payload)),
+    clock: () => NEW_YEAR,
+    takeCharge: async () => true,
+    everyMs: 3_600_000,
+    log: { warn: (detail) => expect(detail).toBeNull() },
+  });
+  cleanups.push(() => teller.close());
+  await teller.tell();
+  expect([...retained.keys()]).toEqual([
+    'coomb-state/larch/home',
+    'coomb-state/rowan/home',
+    'coomb-state/rowan/place/1',
+  ]);
+  await store.beginRemoval(example.id);
+  await teller.tell();
+  expect([...retained.keys()]).toEqual(['coomb-state/larch/home']);
 });
 
 describe.skipIf(!mosquittoIsHere)('the state of a home on an external broker', () => {
