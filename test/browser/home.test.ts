@@ -1,5 +1,4 @@
 import { mkdtempSync, rmSync } from 'node:fs';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { AxeBuilder } from '@axe-core/playwright';
@@ -9,6 +8,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { DiaryEntry, Dwelling, Place, Sensor } from '../../server/api/contract/dwelling.ts';
 import type { Example } from '../../server/api/contract/example.ts';
 import type { Now } from '../../server/api/contract/figures.ts';
+import { freePort } from '../ingest/processes.ts';
 import { twoColours, withExif } from '../pictures/made.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty, startOn } from './demo-home.ts';
 import { asRead, still, watchTraffic } from './reader.ts';
@@ -355,12 +355,7 @@ describe.skipIf(chromiumPath === null)('a home', () => {
 
   it('shows that the line is down when the program ends, and finds it again by itself', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'coomb-again-'));
-    const port = await new Promise<number>((resolve) => {
-      const probe = createServer().listen(0, '127.0.0.1', () => {
-        const { port: free } = probe.address() as { port: number };
-        probe.close(() => resolve(free));
-      });
-    });
+    const port = await freePort();
     let program = await startOn(port, folder);
     try {
       const section = {
