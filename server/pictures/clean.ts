@@ -1,5 +1,5 @@
-import { type ChildProcess, fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { createAskedProcess, NoAnswer } from '../processes/asked-process.ts';
 import { pictureHeader } from './header.ts';
 
 /** A picture as JPEG files that hold its pixels and nothing else. */
@@ -47,60 +47,15 @@ export const cleanerOptions: CleanerOptions = Object.freeze({ mostPixels: 50e6, 
 const fromSource = import.meta.url.endsWith('.ts');
 const script = fileURLToPath(new URL(fromSource ? './clean-process.ts' : './clean-process.js', import.meta.url));
 
-export function createPictureCleaner(options: CleanerOptions = cleanerOptions): PictureCleaner {
-  let child: ChildProcess | null = null;
-  let idle: NodeJS.Timeout | null = null;
-  let last: Promise<unknown> = Promise.resolve();
-  let closed = false;
+const broken = (cause: unknown): PictureRefused =>
+  new PictureRefused('broken', 'It cannot be decoded: the file is damaged.', cause);
 
-  function stop(): void {
-    if (idle !== null) clearTimeout(idle);
-    child?.kill('SIGKILL');
-    child = null;
-  }
-
-  function started(): ChildProcess {
-    if (child !== null) return child;
-    const begun = fork(script, { serialization: 'advanced', execArgv: fromSource ? ['--import', 'tsx'] : [] });
-    child = begun;
-    // one that ended, be it while it had nothing to do, is asked nothing more
-    const forget = (): void => {
-      if (child === begun) child = null;
-    };
-    begun.on('error', forget);
-    begun.once('exit', forget);
-    return begun;
-  }
-
-  function run(bytes: Uint8Array): Promise<CleanedPicture> {
-    if (idle !== null) clearTimeout(idle);
-    if (closed) return Promise.reject(new Error('the picture was not looked at: the program is being closed'));
-    const running = started();
-    return new Promise((resolve, reject) => {
-      const settle = (finish: () => void): void => {
-        clearTimeout(limit);
-        running.off('message', answered).off('error', broken).off('exit', ended);
-        idle = setTimeout(stop, options.idleMs);
-        idle.unref();
-        finish();
-      };
-      const limit = setTimeout(() => {
-        stop();
-        settle(() => reject(new PictureRefused('too-slow', 'It takes too long to decode.')));
-      }, options.longestMs);
-      const broken = (cause: unknown): void =>
-        settle(() => reject(new PictureRefused('broken', 'It cannot be decoded: the file is damaged.', cause)));
-      const ended = (code: number | null, signal: NodeJS.Signals | null): void => broken(signal ?? code);
-      const answered = (message: unknown): void => {
-        const reply = message as CleanReply;
-        if ('error' in reply) broken(reply.error);
-        else settle(() => resolve(reply.picture));
-      };
-      running.on('message', answered).on('error', broken).on('exit', ended);
-      running.send(bytes);
-    });
-  }
-
+export function createPictureCleaner({
+  mostPixels,
+  longestMs,
+  idleMs,
+}: CleanerOptions = cleanerOptions): PictureCleaner {
+  const child = createAskedProcess<Uint8Array, CleanReply>({ script, longestMs, idleMs });
   return {
     async clean(bytes) {
       const header = pictureHeader(bytes);
@@ -112,20 +67,22 @@ export function createPictureCleaner(options: CleanerOptions = cleanerOptions): 
         );
       }
       const pixels = header.width * header.height;
-      if (pixels > options.mostPixels) {
+      if (pixels > mostPixels) {
         const size = `${header.width} × ${header.height}`;
         throw new PictureRefused(
           'too-many-pixels',
-          `It has ${size} pixels; ${options.mostPixels / 1e6} million are the most. Save it smaller.`,
+          `It has ${size} pixels; ${mostPixels / 1e6} million are the most. Save it smaller.`,
         );
       }
-      const result = last.then(() => run(bytes));
-      last = result.catch(() => undefined);
-      return result;
+      const reply = await child.ask(bytes).catch((error: unknown) => {
+        if (!(error instanceof NoAnswer)) throw error;
+        if (error.reason === 'closed') throw new Error(`the picture was not looked at: ${error.message}`);
+        if (error.reason === 'too-slow') throw new PictureRefused('too-slow', 'It takes too long to decode.');
+        throw broken(error);
+      });
+      if ('error' in reply) throw broken(reply.error);
+      return reply.picture;
     },
-    async close() {
-      closed = true;
-      stop();
-    },
+    close: () => child.close(),
   };
 }

@@ -2,11 +2,11 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { mkdirSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { endedWords } from '../processes/ended-words.ts';
 import type { BackupReply } from './backup-process.ts';
 import { backupElsewhere, requireFile, type StorePlace } from './engine.ts';
 import { StoreError } from './port.ts';
 import type { Backup, BackupOrder } from './port-backup.ts';
-import { endedWords } from './process-ended.ts';
 import { toFileFault } from './sqlite/backup.ts';
 import { isUnfinishedBackup, readBackupName } from './sqlite/backup-name.ts';
 

@@ -1,8 +1,8 @@
 import { fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { endedWords } from '../processes/ended-words.ts';
 import type { StorePlace } from './engine.ts';
 import type { InspectReply } from './inspect-process.ts';
-import { endedWords } from './process-ended.ts';
 
 /** The look through the store at a start: it does not keep the program from serving, and takes as long as it takes. */
 export interface StartInspection {
