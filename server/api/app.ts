@@ -9,13 +9,14 @@ import { limitSignIn } from './access/limits.ts';
 import { digestOf, sameDigest } from './access/token.ts';
 import { may } from './access/visit.ts';
 import type { Health } from './contract/figures.ts';
+import { liveQuery } from './contract/live.ts';
 import { type ApiParts, createHandlers } from './handlers.ts';
 import type { LiveHub } from './live.ts';
 import { EXPOSITION_TYPE, exposition, type Metric } from './metrics.ts';
 import { openApiDocument } from './openapi.ts';
 import { isFromThisMachine, isPassedOn, strictHeaders } from './outer.ts';
 import { problemHandler, RequestProblem } from './problem.ts';
-import { createRouter } from './router.ts';
+import { check, createRouter } from './router.ts';
 import { unsubscribeRouter } from './unsubscribe.ts';
 
 export interface AppParts extends ApiParts {
@@ -111,7 +112,8 @@ export function createApp(parts: AppParts): Express {
     const dwelling = await store.findDwelling(request.params.dwelling);
     if (actor.kind === 'person') await requireReach(store, actor, dwelling?.id ?? null, null);
     if (!dwelling) throw new RequestProblem('not-found', `There is no dwelling ${request.params.dwelling}.`);
-    live.stream(dwelling.id, response, actor.kind === 'person' ? actor.session.id : null);
+    const { ago = null } = check('query', liveQuery, request.query);
+    live.stream(dwelling.id, response, { ago, sessionId: actor.kind === 'person' ? actor.session.id : null });
   });
   access.onEnded(live.endSession);
   app.use('/api/v1/access', limitSignIn());

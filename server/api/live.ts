@@ -1,11 +1,18 @@
 import type { Response } from 'express';
-import type { LiveEvent } from './contract/live.ts';
+import { type LiveEvent, type MissedName, missedNames } from './contract/live.ts';
+
+export interface Listener {
+  /** the session it belongs to; null: none */
+  readonly sessionId: number | null;
+  /** since when it has been asking: what happened meanwhile is told of first, ms; null: nothing is */
+  readonly ago: number | null;
+}
 
 /** Sends what happens in a dwelling to every open page. */
 export interface LiveHub {
   publish(dwellingId: number, event: LiveEvent): void;
   /** Answers a request with the stream of a dwelling until the client leaves. */
-  stream(dwellingId: number, response: Response, sessionId?: number | null): void;
+  stream(dwellingId: number, response: Response, listener: Listener): void;
   /** Closes the streams of a session that has ended. */
   endSession(sessionId: number): void;
   /** Lets every page connect again and read anew: it may have missed something. */
@@ -19,16 +26,33 @@ export interface LiveHub {
 const PING_MS = 25_000;
 /** A page this far behind (bytes waiting) is cut off; it connects again by itself and reads anew. */
 const MOST_WAITING = 1 << 20;
+/** What a request may have taken to come here, ms: by so much a listener began to ask earlier than it can say. */
+const ON_THE_WAY_MS = 60_000;
+
+/** What is known of a dwelling: who listens, and when each kind of event was last told of, on the monotonic clock. */
+interface Heard {
+  readonly pages: Set<Response>;
+  readonly last: Partial<Record<MissedName, number>>;
+}
+
+const asText = ({ name, data }: LiveEvent): string => `event: ${name}\ndata: ${JSON.stringify(data)}\n\n`;
 
 export function createLiveHub(): LiveHub {
-  const pages = new Map<number, Set<Response>>();
+  const dwellings = new Map<number, Heard>();
   const sessions = new Map<Response, number>();
 
+  const heardOf = (dwellingId: number): Heard => {
+    const known = dwellings.get(dwellingId);
+    if (known !== undefined) return known;
+    const begun: Heard = { pages: new Set(), last: {} };
+    dwellings.set(dwellingId, begun);
+    return begun;
+  };
   const send = (response: Response, text: string | Buffer): void => {
     if (response.writableLength > MOST_WAITING) response.destroy();
     else response.write(text);
   };
-  const everyPage = (): Response[] => [...pages.values()].flatMap((set) => [...set]);
+  const everyPage = (): Response[] => [...dwellings.values()].flatMap(({ pages }) => [...pages]);
   const ping = setInterval(() => {
     for (const page of everyPage()) send(page, ':\n\n');
   }, PING_MS);
@@ -36,23 +60,29 @@ export function createLiveHub(): LiveHub {
 
   return {
     publish(dwellingId, event) {
-      const listening = pages.get(dwellingId);
-      if (!listening) return;
+      const { pages, last } = heardOf(dwellingId);
+      if (event.name !== 'missed') last[event.name] = performance.now();
+      if (pages.size === 0) return;
       // encoded once for all of them
-      const text = Buffer.from(`event: ${event.name}\ndata: ${JSON.stringify(event.data)}\n\n`);
-      for (const page of listening) send(page, text);
+      const text = Buffer.from(asText(event));
+      for (const page of pages) send(page, text);
     },
-    stream(dwellingId, response, sessionId = null) {
+    stream(dwellingId, response, { sessionId, ago }) {
       response
         .status(200)
         .set({ 'content-type': 'text/event-stream', 'cache-control': 'no-store', 'x-accel-buffering': 'no' });
       response.flushHeaders();
       response.write('retry: 3000\n\n');
-      const listening = pages.get(dwellingId) ?? new Set();
-      pages.set(dwellingId, listening.add(response));
+      const { pages, last } = heardOf(dwellingId);
+      if (ago !== null) {
+        const from = performance.now() - ago - ON_THE_WAY_MS;
+        const names = missedNames.filter((name) => (last[name] ?? Number.NEGATIVE_INFINITY) >= from);
+        if (names.length > 0) response.write(asText({ name: 'missed', data: { names } }));
+      }
+      pages.add(response);
       if (sessionId !== null) sessions.set(response, sessionId);
       response.on('close', () => {
-        listening.delete(response);
+        pages.delete(response);
         sessions.delete(response);
       });
     },

@@ -1,5 +1,6 @@
 import { createDocument, type ZodOpenApiOperationObject, type ZodOpenApiPathsObject } from 'zod-openapi';
 import { problem } from './contract/figures.ts';
+import { liveEvents, liveQuery } from './contract/live.ts';
 import { type Operation, operations } from './contract/operations.ts';
 
 /** The OpenAPI 3.1 document of the API, made from the same table as its routes. */
@@ -12,8 +13,9 @@ export function openApiDocument(version: string): ReturnType<typeof createDocume
   paths['/dwellings/{dwelling}/live'] = {
     get: {
       operationId: 'live',
-      summary: 'Server-sent events: reading, hours, story, notice',
+      summary: `Server-sent events: ${Object.keys(liveEvents).join(', ')}`,
       parameters: [{ name: 'dwelling', in: 'path', required: true, schema: { type: 'string' } }],
+      requestParams: { query: liveQuery },
       responses: {
         200: { description: 'a stream of events', content: { 'text/event-stream': { schema: { type: 'string' } } } },
       },

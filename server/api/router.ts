@@ -122,8 +122,12 @@ function requireJson(request: Request, _response: Response, next: () => void): v
   next();
 }
 
-function check(part: 'path' | 'query' | 'body', schema: z.ZodType | undefined, given: unknown): unknown {
-  if (schema === undefined) return undefined;
+export function check<T = undefined>(
+  part: 'path' | 'query' | 'body',
+  schema: z.ZodType<T> | undefined,
+  given: unknown,
+): T {
+  if (schema === undefined) return undefined as T;
   const result = schema.safeParse(given);
   if (!result.success) throw fromZod(part, result.error);
   return result.data;

@@ -307,6 +307,38 @@ describe('the API', () => {
     });
   });
 
+  it('tells a page that begins to listen what it missed since it began to ask, and says what is wrong with a time that cannot be', async () => {
+    const note = async (): Promise<void> => {
+      const entry = { time: new Date(NOW).toISOString(), kind: 'note', text: 'damp above the bed' };
+      expect((await operate('addDiaryEntry', '/dwellings/larch/diary', entry)).status).toBe(201);
+    };
+    const told = async (query: string): Promise<string> => {
+      const controller = new AbortController();
+      const url = `${coomb.address}/api/v1/dwellings/larch/live${query}`;
+      const response = await fetch(url, { signal: controller.signal });
+      let heard = '';
+      // a change of its own comes after all that is told of first
+      const changed = note();
+      for await (const chunk of response.body!.pipeThrough(new TextDecoderStream())) {
+        heard += chunk;
+        if (heard.includes('event: story')) break;
+      }
+      await changed;
+      controller.abort();
+      return heard;
+    };
+    await note();
+    const missed = JSON.parse(/^event: missed\ndata: (.*)$/m.exec(await told('?ago=600000'))![1]!);
+    expect(missed.names).toContain('story');
+    // readings were sent to this home by the tests before, notices never began in it
+    expect(missed.names).toContain('reading');
+    expect(missed.names).not.toContain('storing');
+    expect(await told('')).not.toContain('missed');
+    const { status, body } = await call('/api/v1/dwellings/larch/live?ago=yesterday');
+    expect(status).toBe(400);
+    expect(JSON.stringify(body)).toContain('ago');
+  });
+
   it('tells an open page of a reading and of the hours it changed', async () => {
     const controller = new AbortController();
     const response = await fetch(`${coomb.address}/api/v1/dwellings/larch/live`, { signal: controller.signal });

@@ -351,7 +351,7 @@ describe.skipIf(chromiumPath === null)('the drawn section', () => {
   });
 
   it('says so when the line is lost, keeps what it last knew, and comes back', async () => {
-    const page = await open('/', {}, demo.address, '**/live');
+    const page = await open('/', {}, demo.address, '**/dwellings/*/live**');
     const before = await page.locator('.sheet-wide .label').count();
     expect(before).toBe(places.length);
     await page.route('**/api/v1/**', (route) => route.abort());
@@ -364,7 +364,7 @@ describe.skipIf(chromiumPath === null)('the drawn section', () => {
     await page.getByRole('button', { name: 'Try again' }).click();
     await slider(page).waitFor();
     // only now: with the line the page would ask again by itself
-    await page.unroute('**/live');
+    await page.unroute('**/dwellings/*/live**');
     await expect
       .poll(async () => plain(await page.locator('.connection').textContent()), { timeout: 20_000 })
       .toBe('Live');

@@ -120,7 +120,7 @@ describe.skipIf(chromiumPath === null)('the states of every screen', () => {
       const page = await newPage();
       await page.route(ofTheScreen, answerWith('storage-unavailable'));
       // a page that is told of things again asks for everything by itself: here it is asked
-      await page.route('**/live', (route) => route.abort());
+      await page.route('**/dwellings/*/live**', (route) => route.abort());
       await page.goto(at(screen));
       expect(await alertOf(page)).toContain('The disk is full.');
       await page.unroute(ofTheScreen);

@@ -1,4 +1,4 @@
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useMemo, useState } from 'preact/hooks';
 import type { Dwelling } from '../../server/api/contract/dwelling.ts';
 import { access, askAccess, isLandlord, isShut, watchDoor } from './access/door.ts';
 import { choose, query, screen, withDwelling } from './address.ts';
@@ -290,10 +290,13 @@ export function App() {
   }, [isMissing, loaded.kind]);
   const home = dwellings.find(({ slug }) => slug === chosen) ?? dwellings[0] ?? null;
   const slug = home?.slug ?? null;
+  // from here on its screens ask about it
+  const asking = useMemo(() => performance.now(), [slug]);
   const listens = slug !== null && !shut && access.value !== null && !isLandlord();
   const looks = slug !== null && !shut && isLandlord();
   useEffect(
-    () => (listens ? listen(slug, () => askAccess().catch(() => undefined)) : looks ? lookEachMinute() : undefined),
+    () =>
+      listens ? listen(slug, asking, () => askAccess().catch(() => undefined)) : looks ? lookEachMinute() : undefined,
     [slug, listens, looks],
   );
   useEffect(() => {

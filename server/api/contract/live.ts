@@ -1,6 +1,18 @@
 import { z } from 'zod';
 import { instant, quantity } from './values.ts';
 
+/** What a listener may say when it begins to listen. */
+export const liveQuery = z.object({
+  ago: z.coerce.number().int().min(0).max(600_000).optional().meta({
+    description:
+      'milliseconds since the first of what is shown was asked for: what happened since is told of first, as `missed`',
+  }),
+});
+
+/** Kinds of events of which a listener can be told that it missed some. */
+export const missedNames = ['reading', 'hours', 'deliveries', 'story', 'storing', 'notice'] as const;
+export type MissedName = (typeof missedNames)[number];
+
 /** Server-sent events of a dwelling: the event's name and its JSON data. */
 export const liveEvents = {
   reading: z
@@ -11,6 +23,9 @@ export const liveEvents = {
   story: z.object({}).meta({ description: 'phases, places, sensors or the diary changed' }),
   storing: z.object({}).meta({ description: 'readings cannot be stored, or can be again: ask /healthz' }),
   notice: z.object({}).meta({ description: 'notices began, ended or were acknowledged' }),
+  missed: z
+    .object({ names: z.array(z.enum(missedNames)) })
+    .meta({ description: 'events that came before the stream began and after the listener had begun to ask' }),
 } as const;
 
 export type LiveEventName = keyof typeof liveEvents;

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import type { LiveEvent, LiveEventName } from '../../../server/api/contract/live.ts';
+import type { LiveEvent, MissedName } from '../../../server/api/contract/live.ts';
 
 /** How the live stream is doing; shown in words at the top of every screen. */
 export type Connection = 'connecting' | 'live' | 'lost';
@@ -31,6 +31,7 @@ export function askForEverything(): void {
 
 /** A reading as it arrives. */
 export type Arrival = Extract<LiveEvent, { name: 'reading' }>['data'];
+type Missed = Extract<LiveEvent, { name: 'missed' }>['data'];
 
 const hearers = new Set<(arrival: Arrival) => void>();
 
@@ -45,6 +46,8 @@ const SETTLE_MS = 1500;
 const HOURS_SETTLE_MS = 20_000;
 const MINUTE_MS = 60_000;
 const AGAIN_MS = 5000;
+/** The program looks back no further. */
+const MOST_AGO_MS = 600_000;
 
 /** Calls `act` once, `wait` ms after the first of a burst. */
 function settled(wait: number, act: () => void): () => void {
@@ -68,12 +71,14 @@ export function lookEachMinute(): () => void {
 /**
  * Listens to a dwelling until the returned function is called.
  *
+ * @param since when the page began to ask about it, on the clock of `performance.now()`: what happened before it listens is
+ * asked for as well
  * @param refused called when the program answers, but lets nobody listen: whoever was signed in may be so no more
  */
-export function listen(dwelling: string, refused: () => void): () => void {
+export function listen(dwelling: string, since: number, refused: () => void): () => void {
   let source: EventSource | null = null;
   let again: ReturnType<typeof setTimeout> | null = null;
-  const heard: Record<LiveEventName, () => void> = {
+  const heard: Record<MissedName, () => void> = {
     reading: settled(SETTLE_MS, () => bump('now')),
     hours: settled(HOURS_SETTLE_MS, () => bump('hours')),
     deliveries: settled(SETTLE_MS, () => bump('deliveries')),
@@ -87,7 +92,8 @@ export function listen(dwelling: string, refused: () => void): () => void {
     storing: () => bump('storing'),
   };
   const open = () => {
-    source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live`);
+    const ago = Math.min(MOST_AGO_MS, Math.round(performance.now() - since));
+    source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live?ago=${ago}`);
     source.onopen = () => {
       if (connection.value === 'lost') askForEverything();
       connection.value = 'live';
@@ -102,6 +108,9 @@ export function listen(dwelling: string, refused: () => void): () => void {
       if (hearers.size === 0) return;
       const arrival = JSON.parse(data) as Arrival;
       for (const hearer of hearers) hearer(arrival);
+    });
+    source.addEventListener('missed', ({ data }: MessageEvent<string>) => {
+      for (const name of (JSON.parse(data) as Missed).names) heard[name]();
     });
     for (const [name, act] of Object.entries(heard)) source.addEventListener(name, act);
   };
