@@ -7,13 +7,16 @@ const areas = ['Upper end', 'Lower end', 'Mill row', 'Quarry side'];
 const buildTypes = ['solid wall', 'cavity wall', 'timber frame'];
 const HOUR = 3_600_000;
 
-/** A line of invented figures; all that decides whether it is found is drawn, so that tests can count. */
+/**
+ * A line of invented figures; all that decides whether it is found is drawn, so that tests can count. It is of tomorrow:
+ * lines of an hour that is over are worked out anew, and an hour may end while the homes are looked at.
+ */
 export function drawnSummary(random: () => number, now: number): HomeSummary {
   const chance = random() ** 3;
   const f = 0.55 + 0.35 * random();
   const visit = random() < 0.1 ? 1 + Math.floor(random() * 3) : 0;
   return {
-    workedOutAt: now,
+    workedOutAt: now + 24 * HOUR,
     dataTo: Math.floor(now / HOUR) * HOUR,
     tonight:
       random() < 0.05
@@ -50,7 +53,10 @@ export function drawnSummary(random: () => number, now: number): HomeSummary {
   };
 }
 
-/** Fills a database with homes of invented lines, written as the program writes them. Gives the lines by slug. */
+/**
+ * Fills a database with homes of invented lines, written as the program writes them. Gives the lines by slug. To be done
+ * before a program opens it, which would work out the line of a home that has none yet.
+ */
 export async function givenManyHomes(database: string, count: number): Promise<Map<string, HomeSummary>> {
   const store = await openSqliteStore(database);
   const { uniform: random } = randomStream(20_260_114, 'many homes');
