@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
 import type { AnswerOf } from '../api/client.ts';
-import { call, onShutOut } from '../api/client.ts';
+import { call, cameIn, comingsSoFar, onShutOut } from '../api/client.ts';
 
 export type AccessState = AnswerOf<'getAccess'>;
 
@@ -11,12 +11,17 @@ export const access = signal<AccessState | null>(null);
 export const isShut = signal(false);
 
 export async function askAccess(): Promise<void> {
-  access.value = await call('getAccess', {});
-  isShut.value = access.value.guarded && access.value.signedIn === null;
+  const before = comingsSoFar();
+  const state = await call('getAccess', {});
+  // asked before somebody came in, it may know nothing of that
+  if (before !== comingsSoFar()) return;
+  access.value = state;
+  isShut.value = state.guarded && state.signedIn === null;
 }
 
 /** Keeps who came in, and opens the page. */
 export function letIn(state: AccessState): void {
+  cameIn();
   access.value = state;
   isShut.value = false;
 }

@@ -175,6 +175,16 @@ export function onShutOut(listener: () => void): void {
   shutOut.add(listener);
 }
 
+let comings = 0;
+
+/** Somebody came in: that one had to sign in is no news any more where it was said of what was asked before. */
+export function cameIn(): void {
+  comings += 1;
+}
+
+/** To be asked before something is asked for, and again when the answer is there. */
+export const comingsSoFar = (): number => comings;
+
 /** Asks the server for one operation. Throws {@link CallFailed}; an aborted call throws the abort itself. */
 export async function call<N extends UsedName>(
   name: N,
@@ -196,6 +206,7 @@ export async function call<N extends UsedName>(
   const keeps = (addresses[name].method === 'get' && !isPassing(addresses[name].path)) || isQuestion(name);
   const keptUnder = isQuestion(name) ? askedAt(address, String(init.body)) : address;
   const forgotten = forgottenSoFar();
+  const before = comingsSoFar();
   let response: Response;
   try {
     response = await fetch(address, init);
@@ -227,7 +238,7 @@ export async function call<N extends UsedName>(
   if (isProblem(answer) && answer.code === 'not-shared') await forgetKept();
   if (isProblem(answer) && answer.code === 'sign-in-needed') {
     await forgetKept();
-    for (const listener of shutOut) listener();
+    if (before === comingsSoFar()) for (const listener of shutOut) listener();
   }
   throw new CallFailed(
     isProblem(answer) ? { kind: 'problem', problem: answer } : { kind: 'not-understood', status: response.status },
