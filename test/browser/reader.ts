@@ -69,43 +69,50 @@ export function newReader(browser: Browser, address: string): Reader {
 
 interface Traffic {
   readonly open: Set<Request>;
-  changed: number;
+  /** grows with every request and with every answer */
+  changes: number;
 }
 const traffic = new WeakMap<Page, Traffic>();
 
 /** For {@link still}, where a page is opened otherwise than by a reader. */
 export function watchTraffic(page: Page): void {
-  const seen: Traffic = { open: new Set(), changed: Date.now() };
+  const seen: Traffic = { open: new Set(), changes: 0 };
   traffic.set(page, seen);
   const ended = (request: Request): void => {
-    if (seen.open.delete(request)) seen.changed = Date.now();
+    if (seen.open.delete(request)) seen.changes += 1;
   };
   page.on('request', (request) => {
     // live updates stay open for as long as the page does
     if (request.resourceType() === 'eventsource') return;
     seen.open.add(request);
-    seen.changed = Date.now();
+    seen.changes += 1;
   });
   page.on('requestfinished', ended);
   page.on('requestfailed', ended);
 }
 
+/**
+ * Half a second of the page's own time, in which it draws: one that is busy for as long has not come to what it would do
+ * then, such as asking for more.
+ */
+const aWhile = `(async () => {
+  for (let k = 0; k < 10; k++) await new Promise((done) => setTimeout(() => requestAnimationFrame(done), 50));
+  await new Promise((done) => requestAnimationFrame(done));
+})()`;
+
 /** The page has asked for nothing for half a second, has every answer, and has drawn it. */
 export async function still(page: Page): Promise<void> {
   const seen = traffic.get(page)!;
-  const drawn = (): Promise<unknown> =>
-    page.evaluate('new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(null))))');
-  const from = Date.now();
   await expect
     .poll(
       async () => {
-        await drawn();
-        return seen.open.size === 0 && Date.now() - Math.max(seen.changed, from) >= 500;
+        const before = seen.changes;
+        await page.evaluate(aWhile);
+        return seen.open.size === 0 && seen.changes === before;
       },
       { timeout: 50_000, interval: 50 },
     )
     .toBe(true);
-  await drawn();
 }
 
 /** Nothing on the screen says that it is still loading. */
