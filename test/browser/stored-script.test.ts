@@ -237,7 +237,7 @@ describe.skipIf(chromiumPath === null)('a script in every text that somebody can
       // what a policy has to stop got too far already
       if (/Content Security Policy|Refused to/i.test(message.text())) troubles.push(message.text());
     });
-  }, 240_000);
+  }, 300_000);
 
   afterAll(async () => {
     await browser?.close();
@@ -316,7 +316,7 @@ describe.skipIf(chromiumPath === null)('a script in every text that somebody can
     }
     expect(visited.size).toBeGreaterThanOrEqual(start.length);
     expect(visited.size).toBeLessThan(80);
-  }, 240_000);
+  }, 480_000);
 
   it('stays text in a kept plan of a lining that is opened', async () => {
     await page.goto(`${home.address}/lining?dwelling=larch`);
@@ -325,7 +325,8 @@ describe.skipIf(chromiumPath === null)('a script in every text that somebody can
       .locator('select')
       .filter({ hasText: script('Plan') })
       .selectOption({ label: script('Plan') });
-    await page.getByText('Layer').first().waitFor({ state: 'attached' });
+    // its own layers; others stood there before
+    await page.getByText(`Layer"'>`).first().waitFor({ state: 'attached' });
     await settled(page);
     await look('the plan');
   });
