@@ -123,7 +123,7 @@ describe.skipIf(chromiumPath === null)('many homes', () => {
   it('say that there is no connection, and keep what was last known', async () => {
     await page.getByText('50 of 120 shown').waitFor();
     // a page that listens asks for everything by itself as soon as it is told of things again: here it is asked
-    await page.route('**/live', (route) => route.abort());
+    await page.route('**/dwellings/*/live**', (route) => route.abort());
     await page.reload();
     await page.getByText('50 of 120 shown').waitFor();
     await page.context().setOffline(true);
@@ -138,7 +138,7 @@ describe.skipIf(chromiumPath === null)('many homes', () => {
     await page.context().setOffline(false);
     await page.keyboard.press('Enter');
     await expect.poll(async () => rows(page).first().textContent()).toContain('1 Bank Street');
-    await page.unroute('**/live');
+    await page.unroute('**/dwellings/*/live**');
   });
 
   it('are added from a file that was looked through, and a label leads a telephone to where its sensor is placed', async () => {

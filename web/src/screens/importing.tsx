@@ -50,8 +50,17 @@ export function ImportingScreen() {
   const params = { dwelling: home.slug, id: state?.id ?? '' };
   useEffect(() => {
     if (!running) return;
-    const again = setInterval(() => call('getImport', { params }).then(follow, failed), LOOK_AGAIN_MS);
-    return () => clearInterval(again);
+    // an answer that is overtaken must not bring back what was
+    const leaving = new AbortController();
+    const look = () =>
+      call('getImport', { params }, leaving.signal).then(follow, (reason) => {
+        if (!leaving.signal.aborted) failed(reason);
+      });
+    const again = setInterval(look, LOOK_AGAIN_MS);
+    return () => {
+      clearInterval(again);
+      leaving.abort();
+    };
   }, [running, params.id]);
 
   const send = (file: File | undefined): void => {

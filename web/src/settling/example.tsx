@@ -34,6 +34,7 @@ export function ExampleOffer() {
         });
       },
       (reason) => {
+        if (reason instanceof DOMException && reason.name === 'AbortError') return;
         if (!(reason instanceof CallFailed)) throw reason;
         setWhy(failureWords(reason.failure));
       },
@@ -45,8 +46,13 @@ export function ExampleOffer() {
   const busy = example?.state === 'loading' || example?.state === 'removing';
   useEffect(() => {
     if (!busy) return;
-    const again = setInterval(() => void follow(call('getExample', {})), LOOK_AGAIN_MS);
-    return () => clearInterval(again);
+    // an answer that is overtaken must not bring back what was
+    const leaving = new AbortController();
+    const again = setInterval(() => void follow(call('getExample', {}, leaving.signal)), LOOK_AGAIN_MS);
+    return () => {
+      clearInterval(again);
+      leaving.abort();
+    };
   }, [busy]);
 
   const isHere = example !== null;
