@@ -6,7 +6,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { type ProblemCode, problemHandler, RequestProblem } from '../../server/api/problem.ts';
 import { chromiumPath, type DemoHome, openBrowser, startDemo } from './demo-home.ts';
 import { addressOf, everyScreen } from './every-screen.ts';
-import { plain, settled } from './reader.ts';
+import { plain, settled, still, watchTraffic } from './reader.ts';
 
 /**
  * What every screen shows when not all is well: while answers are on their way, when the program refuses, and when it
@@ -91,38 +91,37 @@ describe.skipIf(chromiumPath === null)('the states of every screen', () => {
 
   const at = (screen: string): string => demo.address + addressOf(screen, places)!;
 
-  it.each(asking)(
-    '%s, loading: says so, and shows what comes in the same place',
-    async (screen) => {
-      const page = await newPage();
-      let release = (): void => undefined;
-      const released = new Promise<void>((resolve) => {
-        release = resolve;
-      });
-      await page.route(ofTheScreen, async (route) => {
-        await released;
-        await route.continue().catch(() => undefined);
-      });
-      await page.goto(at(screen));
-      await page.locator('main .waiting').first().waitFor();
-      expect(plain(await page.locator('main .waiting').first().textContent())).not.toBe('');
-      expect(await page.locator('main [role=alert]').count()).toBe(0);
-      release();
-      await settled(page);
-      expect(await page.locator('main [role=alert]').count()).toBe(0);
-    },
-    60_000,
-  );
+  it.each(asking)('%s, loading: says so, and shows what comes in the same place', async (screen) => {
+    const page = await newPage();
+    let release = (): void => undefined;
+    const released = new Promise<void>((resolve) => {
+      release = resolve;
+    });
+    await page.route(ofTheScreen, async (route) => {
+      await released;
+      await route.continue().catch(() => undefined);
+    });
+    await page.goto(at(screen));
+    await page.locator('main .waiting').first().waitFor();
+    expect(plain(await page.locator('main .waiting').first().textContent())).not.toBe('');
+    expect(await page.locator('main [role=alert]').count()).toBe(0);
+    release();
+    await settled(page);
+    expect(await page.locator('main [role=alert]').count()).toBe(0);
+  });
 
   it.each(asking)(
     '%s, refused: says why, and comes when it is asked again',
     async (screen) => {
       const page = await newPage();
+      watchTraffic(page);
       await page.route(ofTheScreen, answerWith('storage-unavailable'));
       // a page that is told of things again asks for everything by itself: here it is asked
       await page.route('**/dwellings/*/live**', (route) => route.abort());
       await page.goto(at(screen));
       expect(await alertOf(page)).toContain('The disk is full.');
+      // a refusal that came after a press would not be answered by it
+      await still(page);
       await page.unroute(ofTheScreen);
       const alerts = (): Promise<number> => page.locator('main [role=alert]').count();
       for (let left = await alerts(); left > 0; left = await alerts()) {
@@ -130,26 +129,45 @@ describe.skipIf(chromiumPath === null)('the states of every screen', () => {
         await page
           .getByRole('button', { name: 'Try again' })
           .first()
-          .click({ timeout: 20_000 })
+          .click()
           .catch(async (error: unknown) => {
             if ((await alerts()) >= left) throw error;
           });
-        await expect.poll(alerts, { timeout: 20_000 }).toBeLessThan(left);
+        await expect.poll(alerts).toBeLessThan(left);
         await settled(page);
       }
       expect(await page.locator('main [role=alert]').count()).toBe(0);
     },
-    120_000,
+    240_000,
   );
 
-  it.each(asking)(
-    '%s, offline and never seen before: says that the program cannot be reached',
-    async (screen) => {
-      const page = await newPage();
-      await page.route(ofTheScreen, (route) => route.abort());
-      await page.goto(at(screen));
-      expect(await alertOf(page)).toContain('cannot be reached');
-    },
-    60_000,
-  );
+  it.each(asking)('%s, offline and never seen before: says that the program cannot be reached', async (screen) => {
+    const page = await newPage();
+    await page.route(ofTheScreen, (route) => route.abort());
+    await page.goto(at(screen));
+    expect(await alertOf(page)).toContain('cannot be reached');
+  });
+
+  it('a screen comes, though readings come more often than the program answers', async () => {
+    const page = await newPage();
+    // as on a small computer at work: an answer takes longer than the page waits between two readings
+    await page.route('**/now', async (route) => {
+      await new Promise((resolve) => setTimeout(resolve, 4000));
+      await route.continue().catch(() => undefined);
+    });
+    const [home] = (await (await fetch(`${demo.address}/api/v1/dwellings`)).json()) as { slug: string }[];
+    const url = `${demo.address}/api/v1/dwellings/${home!.slug}/readings/bench`;
+    let isOpen = true;
+    const sending = (async () => {
+      for (; isOpen; await new Promise((resolve) => setTimeout(resolve, 250)))
+        await fetch(url, { method: 'POST', body: JSON.stringify([{ time: Date.now(), temperature_c: 20 }]) });
+    })();
+    try {
+      await page.goto(at('section'));
+      await page.locator('.building').first().waitFor();
+    } finally {
+      isOpen = false;
+      await sending;
+    }
+  });
 });
