@@ -28,7 +28,7 @@ describe.skipIf(chromiumPath === null)('who may see the page', () => {
     const headers = { 'content-type': 'application/json' };
     await fetch(`${home.address}/api/v1/dwellings`, { method: 'POST', headers, body });
     page = await (await browser.newContext({ viewport: { width: 360, height: 740 } })).newPage();
-  }, 60_000);
+  });
 
   afterAll(async () => {
     await browser?.close();

@@ -95,7 +95,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
   beforeAll(async () => {
     demo = await startDemo();
     browser = await openBrowser();
-  }, 120_000);
+  });
 
   afterEach(async () => {
     await Promise.all(contexts.splice(0).map((context) => context.close()));
@@ -121,7 +121,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
       // the two spans that are compared are dates the people gave
       expect.stringMatching(/^Before: 1 Oct 2024 .* in P\.$/),
     ]);
-  }, 120_000);
+  }, 180_000);
 
   it('gives back what it shows by its own formula and inputs, to the digit printed', async () => {
     const page = await openComparison();
@@ -168,7 +168,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     const humidityClass = about(/class \d Vapour excess, mean, After/);
     const share = (20 - input(humidityClass, 'mean temperature outdoors')) / 20;
     expect(read(humidityClass.shown)).toBe(Math.ceil(input(humidityClass, 'mean vapour excess') / (270 * share)));
-  }, 120_000);
+  }, 180_000);
 
   it('opens and closes an answer by the keyboard, and goes back to where the reader was', async () => {
     const page = await openComparison();
@@ -179,7 +179,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     await page.keyboard.press('Escape');
     await expect.poll(() => page.getByRole('dialog').count()).toBe(0);
     expect(await page.evaluate('document.activeElement.textContent')).toBe(await button.textContent());
-  });
+  }, 180_000);
 
   it('compares what is chosen: another limit, class, target and phases', async () => {
     const page = await openComparison();
@@ -227,7 +227,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     } finally {
       await fetch(`${demo.address}/api/v1/dwellings/thrimble-cottage/phases/${short.id}`, { method: 'DELETE' });
     }
-  }, 120_000);
+  }, 180_000);
 
   it('shows progress while it compares, and keeps the choices where they were', async () => {
     const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, locale: 'en-GB' });
@@ -245,11 +245,11 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     await page.locator('progress').waitFor();
     const top = async () => (await page.getByLabel('Target for the temperature factor').boundingBox())!.y;
     const while_ = await top();
-    await page.getByText(/\b([2-9]|\d{2,}) s so far/).waitFor({ timeout: 10_000 });
+    await page.getByText(/\b([2-9]|\d{2,}) s so far/).waitFor();
     release();
     await answered(page);
     expect(await top()).toBe(while_);
-  }, 90_000);
+  }, 180_000);
 
   it('says so when it cannot reach the program, keeps the last answer, and grows stale by the clock', async () => {
     const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, locale: 'en-GB' });
@@ -259,7 +259,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     await page.goto(`${demo.address}/before-after`);
     await answered(page);
     await page.clock.fastForward('01:01:00');
-    await page.getByText('Newer hours have come').waitFor({ timeout: 20_000 });
+    await page.getByText('Newer hours have come').waitFor();
     await page.route('**/comparison?**', (route) => route.abort());
     await page.getByRole('button', { name: 'Work it out again' }).first().click();
     await page.getByRole('alert').waitFor();
@@ -271,7 +271,7 @@ describe.skipIf(chromiumPath === null)('before and after', () => {
     await page.unroute('**/comparison?**');
     await page.getByRole('button', { name: 'Try again' }).click();
     await answered(page);
-  }, 120_000);
+  }, 180_000);
 
   it.each([
     [1280, 'light'],

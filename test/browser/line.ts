@@ -1,4 +1,5 @@
 import { createServer, connect as dial, type Server, type Socket } from 'node:net';
+import { freePort } from '../ingest/processes.ts';
 
 /** The way from a browser to a program, which can be cut and mended: a program that cannot be reached, or a network that is gone. */
 export interface Line {
@@ -11,7 +12,8 @@ export interface Line {
 export async function layLine(to: string): Promise<Line> {
   const { hostname, port } = new URL(to);
   const open = new Set<Socket>();
-  let at = 0;
+  // nobody is given it while the line is cut
+  const at = await freePort();
   let server: Server | null = null;
   const mend = async (): Promise<void> => {
     if (server !== null) return;
@@ -32,7 +34,6 @@ export async function layLine(to: string): Promise<Line> {
     });
     server = listening;
     await new Promise<void>((resolve) => listening.listen(at, '127.0.0.1', resolve));
-    at = (listening.address() as { port: number }).port;
   };
   const cut = async (): Promise<void> => {
     const was = server;

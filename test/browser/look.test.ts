@@ -11,7 +11,7 @@ import { loadSample } from '../../server/commands/sample.ts';
 import { readConfig } from '../../server/config.ts';
 import { type Coomb, openStore, sampleFolder, startCoomb } from '../../server/main.ts';
 import { chromiumPath, openBrowser } from './demo-home.ts';
-import { settled } from './reader.ts';
+import { settled, still, watchTraffic } from './reader.ts';
 
 /**
  * The screens as they were last looked at and found good, on the sample home at one moment. A screen that is meant to look
@@ -81,6 +81,8 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
     moment = Math.max(...(await store.lastReadings(dwelling.id)).map(({ time }) => time)) + 60_000;
     await store.close();
     coomb = await startCoomb(config, pino({ level: 'silent' }), () => moment);
+    // how many notices go on is in every picture
+    await coomb.watched();
     browser = await openBrowser();
     mkdirSync(pictures, { recursive: true });
     const probe = await browser.newPage({ viewport: { width: 400, height: 60 } });
@@ -93,7 +95,7 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
     if (renewed || !existsSync(kept)) writeFileSync(kept, seen);
     sameFonts = difference(PNG.sync.read(seen), read(kept)) === 0;
     if (!sameFonts) console.warn('LEFT OUT: comparing pictures of the screens, for this machine has other fonts');
-  }, 180_000);
+  }, 240_000);
 
   afterAll(async () => {
     await browser?.close();
@@ -112,9 +114,12 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
       serviceWorkers: 'block',
     });
     const page = await context.newPage();
+    watchTraffic(page);
     await page.clock.setFixedTime(moment);
     await page.goto(coomb.address + path);
     await settled(page);
+    // charts are drawn coarsely first, and finer when more of them has come
+    await still(page);
     if (look.media) await page.emulateMedia({ media: look.media });
     return page;
   }
@@ -143,6 +148,6 @@ describe.skipIf(chromiumPath === null)('the look of the screens', () => {
         MOST_DIFFERENT,
       );
     },
-    60_000,
+    180_000,
   );
 });

@@ -153,7 +153,7 @@ describe.skipIf(chromiumPath === null)('notices in the browser', () => {
       .first()
       .waitFor();
     expect(await page.locator('main').textContent()).toContain('A surface stays damp was changed.');
-  }, 120_000);
+  }, 180_000);
 
   it.each([
     ['/notices', 1280, 'light'],

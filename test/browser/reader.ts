@@ -74,7 +74,7 @@ interface Traffic {
 }
 const traffic = new WeakMap<Page, Traffic>();
 
-/** For {@link still}, where a page is opened otherwise than by a reader. */
+/** For {@link still} and {@link answered}, where a page is opened otherwise than by a reader. */
 export function watchTraffic(page: Page): void {
   const seen: Traffic = { open: new Set(), changes: 0 };
   traffic.set(page, seen);
@@ -113,6 +113,13 @@ export async function still(page: Page): Promise<void> {
       { timeout: 50_000, interval: 50 },
     )
     .toBe(true);
+}
+
+/** What the page has asked for by now has been answered. For pages on which it is never quiet, as sensors report. */
+export async function answered(page: Page): Promise<void> {
+  const { open } = traffic.get(page)!;
+  const asked = [...open];
+  await expect.poll(() => asked.filter((request) => open.has(request)).length, { timeout: 50_000 }).toBe(0);
 }
 
 /** Nothing on the screen says that it is still loading. */

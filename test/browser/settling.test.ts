@@ -4,7 +4,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Phase } from '../../server/api/contract/dwelling.ts';
 import { usualSection } from '../../web/src/settling/usual-section.ts';
 import { chromiumPath, type EmptyHome, openBrowser, startEmpty } from './demo-home.ts';
-import { newReader, type Reader, settled } from './reader.ts';
+import { newReader, type Reader, settled, still } from './reader.ts';
 import { beyond } from './what-is-said.ts';
 
 /** What a new home is asked on its first screen, and the example beside it, answered by mouse and by keyboard alone. */
@@ -70,7 +70,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
   beforeAll(async () => {
     [home, browser] = await Promise.all([startEmpty(), openBrowser()]);
     reader = newReader(browser, home.address);
-  }, 60_000);
+  });
   afterEach(async () => {
     await reader.leave();
     expect(reader.troubles()).toEqual([]);
@@ -93,13 +93,13 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       expect(await measured()).toBe(false);
       await press(page, steps.getByRole('button', { name: 'These are my measures' }), hand);
       await steps.getByText('1 of 7 done').waitFor();
-      expect(await steps.getByRole('button', { name: 'These are my measures' }).count()).toBe(0);
+      await expect.poll(() => steps.getByRole('button', { name: 'These are my measures' }).count()).toBe(0);
       expect(await measured()).toBe(true);
       await page.reload();
       await settled(page);
       await steps.getByText('1 of 7 done').waitFor();
     },
-    60_000,
+    240_000,
   );
 
   it.each(hands)(
@@ -115,7 +115,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       // left without a trace, and back where one was
       await press(page, sheet.getByRole('button', { name: 'Cancel' }), hand);
       await sheet.waitFor({ state: 'detached' });
-      expect(await hasFocus(known)).toBe(true);
+      await expect.poll(() => hasFocus(known)).toBe(true);
       expect(await ask<Phase[]>(`/dwellings/${slug}/phases`)).toEqual([]);
 
       await press(page, known, hand);
@@ -138,7 +138,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       ]);
       await expect.poll(() => known.count()).toBe(0);
     },
-    90_000,
+    240_000,
   );
 
   it.each(hands)(
@@ -174,6 +174,7 @@ describe.skipIf(chromiumPath === null)('what a new home is asked', () => {
       await page.getByText('The example was removed.').waitFor({ timeout: 90_000 });
       await expect.poll(() => mark.count()).toBe(0);
       // what the page was asking of it just then is not found any more
+      await still(page);
       expect(reader.troubles().filter((text) => !text.includes('404'))).toEqual([]);
       expect((await ask<Dwelling[]>('/dwellings')).map(({ slug }) => slug)).not.toContain(dwelling);
     },

@@ -48,5 +48,5 @@ describe.skipIf(chromiumPath === null || !smallDisksWork)('while the disk is ful
     makeRoom();
     expect((await sent).status).toBe(200);
     for (const page of [english, german]) await page.locator('.storing .notice').waitFor({ state: 'detached' });
-  }, 120_000);
+  }, 180_000);
 });
