@@ -1,4 +1,4 @@
-import type { Browser, BrowserContext, Page, Response } from 'playwright-core';
+import type { Browser, BrowserContext, Page, Request, Response } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Dwelling, Place } from '../../server/api/contract/dwelling.ts';
 import { chromiumPath, type DemoHome, openBrowser, startStillDemo } from './demo-home.ts';
@@ -67,13 +67,22 @@ async function loaded(): Promise<void> {
 /** What the page was answered since it was opened, by the address that it is kept under or, for a question, its beginning. */
 const answeredTo = new Set<string>();
 
-function noteAnswer(response: Response): void {
-  const { pathname, search } = new URL(response.url());
+/** null: it is not kept. */
+function keptUnder(request: Request): string | null {
+  const { href, pathname, search } = new URL(request.url());
   const passing = /^\/api\/v1\/(?:access|example)|\/(?:imports|photos)\/|\/live$/.test(pathname);
-  if (!response.ok() || !pathname.startsWith('/api/v1/') || passing) return;
-  if (response.request().method() === 'GET') answeredTo.add(response.url());
-  else if (pathname.endsWith('/lining-check')) answeredTo.add(`${response.url()}${search === '' ? '?' : '&'}asked=`);
+  if (!pathname.startsWith('/api/v1/') || passing) return null;
+  if (request.method() === 'GET') return href;
+  return pathname.endsWith('/lining-check') ? `${href}${search === '' ? '?' : '&'}asked=` : null;
 }
+
+function noteAnswer(response: Response): void {
+  const address = keptUnder(response.request());
+  if (response.ok() && address !== null) answeredTo.add(address);
+}
+
+/** The page let go of it before all of it was there. */
+const noteLetGo = (request: Request): void => void answeredTo.delete(keptUnder(request) ?? '');
 
 /** Answers are put away while their screen is shown already: a page that is left sooner has not kept them. */
 async function allKept(since: number): Promise<void> {
@@ -105,6 +114,7 @@ describe.skipIf(chromiumPath === null)('a screen without a connection', () => {
     });
     page = await context.newPage();
     page.on('response', noteAnswer);
+    page.on('requestfailed', noteLetGo);
     await page.goto(`${line.address}/`);
     await page.evaluate('navigator.serviceWorker.ready');
     // once more where the hour turned meanwhile, and with it the hours that screens tell of
