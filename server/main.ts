@@ -18,7 +18,7 @@ import { keepComparisonsReady } from './api/comparisons-ready.ts';
 import type { Health } from './api/contract/figures.ts';
 import { createExampleHome, type ExampleSource } from './api/example.ts';
 import { createFellows, type Word } from './api/fellows.ts';
-import { createLiveHub, type LiveHub } from './api/live.ts';
+import { createLiveHub, type LiveHub, readingEvent } from './api/live.ts';
 import type { Metric } from './api/metrics.ts';
 import { readLatest, readNow } from './api/now.ts';
 import { createPackMaker } from './api/packs.ts';
@@ -164,6 +164,12 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
       hub.publish(dwellingId, event);
       fellows.tell({ kind: 'event', dwellingId, event });
     },
+    came(readings) {
+      hub.came(readings);
+      if (!store.isShared) return;
+      for (const reading of readings)
+        fellows.tell({ kind: 'event', dwellingId: reading.dwellingId, event: readingEvent(reading) });
+    },
   };
   // the work of upkeep is never given to a process that has other duties
   const kept: Store = duties.has('upkeep')
@@ -308,10 +314,8 @@ export async function startCoomb(config: Config, log: Logger, clock: () => numbe
   writer.onCommitted((readings) => {
     keeper.wake();
     arrivals.came(readings);
-    for (const { dwellingId, sensorKey, quantity, time, value } of readings) {
-      teller.changed(dwellingId);
-      live.publish(dwellingId, { name: 'reading', data: { sensorKey, quantity, time: toInstant(time), value } });
-    }
+    live.came(readings);
+    for (const { dwellingId } of readings) teller.changed(dwellingId);
   });
 
   const forget = (): void => {

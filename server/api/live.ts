@@ -1,5 +1,7 @@
 import type { Response } from 'express';
+import type { IncomingReading } from '../store/port.ts';
 import { type LiveEvent, type MissedName, missedNames } from './contract/live.ts';
+import { toInstant } from './views.ts';
 
 export interface Listener {
   /** the session it belongs to; null: none */
@@ -11,6 +13,8 @@ export interface Listener {
 /** Sends what happens in a dwelling to every open page. */
 export interface LiveHub {
   publish(dwellingId: number, event: LiveEvent): void;
+  /** Readings that have just been written: many, of which most are listened to by nobody. */
+  came(readings: readonly IncomingReading[]): void;
   /** Answers a request with the stream of a dwelling until the client leaves. */
   stream(dwellingId: number, response: Response, listener: Listener): void;
   /** Closes the streams of a session that has ended. */
@@ -35,6 +39,11 @@ interface Heard {
   readonly last: Partial<Record<MissedName, number>>;
 }
 
+export const readingEvent = ({ sensorKey, quantity, time, value }: IncomingReading): LiveEvent => ({
+  name: 'reading',
+  data: { sensorKey, quantity, time: toInstant(time), value },
+});
+
 const asText = ({ name, data }: LiveEvent): string => `event: ${name}\ndata: ${JSON.stringify(data)}\n\n`;
 
 export function createLiveHub(): LiveHub {
@@ -52,6 +61,12 @@ export function createLiveHub(): LiveHub {
     if (response.writableLength > MOST_WAITING) response.destroy();
     else response.write(text);
   };
+  const sendAll = (pages: ReadonlySet<Response>, event: LiveEvent): void => {
+    if (pages.size === 0) return;
+    // encoded once for all of them
+    const text = Buffer.from(asText(event));
+    for (const page of pages) send(page, text);
+  };
   const everyPage = (): Response[] => [...dwellings.values()].flatMap(({ pages }) => [...pages]);
   const ping = setInterval(() => {
     for (const page of everyPage()) send(page, ':\n\n');
@@ -62,10 +77,15 @@ export function createLiveHub(): LiveHub {
     publish(dwellingId, event) {
       const { pages, last } = heardOf(dwellingId);
       if (event.name !== 'missed') last[event.name] = performance.now();
-      if (pages.size === 0) return;
-      // encoded once for all of them
-      const text = Buffer.from(asText(event));
-      for (const page of pages) send(page, text);
+      sendAll(pages, event);
+    },
+    came(readings) {
+      const now = performance.now();
+      for (const reading of readings) {
+        const { pages, last } = heardOf(reading.dwellingId);
+        last.reading = now;
+        if (pages.size > 0) sendAll(pages, readingEvent(reading));
+      }
     },
     stream(dwellingId, response, { sessionId, ago }) {
       response
