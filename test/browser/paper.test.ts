@@ -97,13 +97,17 @@ async function open(screen: string, look: Parameters<Browser['newContext']>[0]):
   return page;
 }
 
+/** The page has drawn itself, and been told what changed of how it is shown. */
+const twoFrames = (page: Page): Promise<unknown> =>
+  page.evaluate('new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(null))))');
+
 /** As a dark page is printed: the width of the sheet decides the layout, the margins what there is room for. */
 async function onPaper(screen: string, width: number): Promise<Page> {
   const page = await open(screen, { viewport: { width: Math.round(width), height: 1100 }, colorScheme: 'dark' });
   await page.emulateMedia({ media: 'print', colorScheme: 'dark' });
   await page.evaluate(`document.body.style.width = '${width - 2 * MARGIN}px'`);
   // the page is told with the next picture of it that it is printed, and draws its charts then
-  await page.evaluate('new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(null))))');
+  await twoFrames(page);
   await expect
     .poll(() => page.evaluate(`document.querySelectorAll('.over-plot:not(:has(.on-paper svg))').length`))
     .toBe(0);
@@ -198,7 +202,9 @@ describe.skipIf(chromiumPath === null)('paper, and colours of the system', () =>
       const page = await open('loft', { viewport: { width: 1280, height: 1000 }, forcedColors: 'active', colorScheme });
       const other = colorScheme === 'light' ? 'dark' : 'light';
       await page.evaluate(`document.documentElement.dataset.theme = '${other}'`);
+      // what changes back before the next frame is no change to the page
       await page.emulateMedia({ forcedColors: 'none' });
+      await twoFrames(page);
       await page.emulateMedia({ forcedColors: 'active' });
       const named = `(() => {
         const probe = document.body.appendChild(document.createElement('i'));
