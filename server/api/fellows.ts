@@ -1,10 +1,10 @@
 import type { ProcessStore } from '../store/port.ts';
-import type { LiveEvent } from './contract/live.ts';
+import type { Happening } from './contract/live.ts';
 
 /** What happened in one process and is to be known in all of them. */
 export type Word =
   /** what open pages hear of a dwelling; other parts learn from it too what they remember wrongly */
-  | { readonly kind: 'event'; readonly dwellingId: number; readonly event: LiveEvent }
+  | { readonly kind: 'event'; readonly dwellingId: number; readonly event: Happening }
   /** dwellings or mappings came, went or changed */
   | { readonly kind: 'dwellings' }
   /** people or accounts of devices did */

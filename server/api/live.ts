@@ -1,6 +1,6 @@
 import type { Response } from 'express';
 import type { IncomingReading } from '../store/port.ts';
-import { type LiveEvent, type MissedName, missedNames } from './contract/live.ts';
+import { type Happening, type LiveEvent, type MissedName, missedNames } from './contract/live.ts';
 import { toInstant } from './views.ts';
 
 export interface Listener {
@@ -12,7 +12,7 @@ export interface Listener {
 
 /** Sends what happens in a dwelling to every open page. */
 export interface LiveHub {
-  publish(dwellingId: number, event: LiveEvent): void;
+  publish(dwellingId: number, event: Happening): void;
   /** Readings that have just been written: many, of which most are listened to by nobody. */
   came(readings: readonly IncomingReading[]): void;
   /** Answers a request with the stream of a dwelling until the client leaves. */
@@ -39,7 +39,7 @@ interface Heard {
   readonly last: Partial<Record<MissedName, number>>;
 }
 
-export const readingEvent = ({ sensorKey, quantity, time, value }: IncomingReading): LiveEvent => ({
+export const readingEvent = ({ sensorKey, quantity, time, value }: IncomingReading): Happening => ({
   name: 'reading',
   data: { sensorKey, quantity, time: toInstant(time), value },
 });
@@ -76,7 +76,7 @@ export function createLiveHub(): LiveHub {
   return {
     publish(dwellingId, event) {
       const { pages, last } = heardOf(dwellingId);
-      if (event.name !== 'missed') last[event.name] = performance.now();
+      last[event.name] = performance.now();
       sendAll(pages, event);
     },
     came(readings) {

@@ -3,7 +3,7 @@ import { instant, quantity } from './values.ts';
 
 /** What a listener may say when it begins to listen. */
 export const liveQuery = z.object({
-  ago: z.coerce.number().int().min(0).max(600_000).optional().meta({
+  ago: z.coerce.number().int().min(0).optional().meta({
     description:
       'milliseconds since the first of what is shown was asked for: what happened since is told of first, as `missed`',
   }),
@@ -29,4 +29,6 @@ export const liveEvents = {
 } as const;
 
 export type LiveEventName = keyof typeof liveEvents;
+/** What happens in a dwelling, as it is told of to all who listen. */
+export type Happening = Exclude<LiveEvent, { name: 'missed' }>;
 export type LiveEvent = { [N in LiveEventName]: { name: N; data: z.infer<(typeof liveEvents)[N]> } }[LiveEventName];

@@ -46,8 +46,6 @@ const SETTLE_MS = 1500;
 const HOURS_SETTLE_MS = 20_000;
 const MINUTE_MS = 60_000;
 const AGAIN_MS = 5000;
-/** The program looks back no further. */
-const MOST_AGO_MS = 600_000;
 
 /** Calls `act` once, `wait` ms after the first of a burst. */
 function settled(wait: number, act: () => void): () => void {
@@ -92,7 +90,7 @@ export function listen(dwelling: string, since: number, refused: () => void): ()
     storing: () => bump('storing'),
   };
   const open = () => {
-    const ago = Math.min(MOST_AGO_MS, Math.round(performance.now() - since));
+    const ago = Math.round(performance.now() - since);
     source = new EventSource(`/api/v1/dwellings/${encodeURIComponent(dwelling)}/live?ago=${ago}`);
     source.onopen = () => {
       if (connection.value === 'lost') askForEverything();
